@@ -1,0 +1,419 @@
+//! The parts of a budget as they are written: texts with their places, nothing checked yet.
+//!
+//! `file` fills these from YAML, a program may fill them by hand; [`Budget::new`](super::Budget::new)
+//! is the only way on, and the only validation. One field per key of the file, same name.
+
+use crate::fault::Origin;
+
+/// A piece of text and its place.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Text {
+    /// The text as written.
+    pub text: String,
+    /// Its place.
+    pub origin: Origin,
+}
+
+impl Text {
+    /// Returns a text with its place.
+    pub fn new(text: impl Into<String>, origin: Origin) -> Text {
+        Text { text: text.into(), origin }
+    }
+}
+
+impl From<&str> for Text {
+    fn from(text: &str) -> Text {
+        Text::new(text, Origin::NONE)
+    }
+}
+
+/// A budget as written.
+#[derive(Debug, Clone, Default)]
+pub struct BudgetParts {
+    /// The place of the whole budget: its first key.
+    pub origin: Origin,
+    /// `title`.
+    pub title: Text,
+    /// `document`: key and value, any keys.
+    pub document: Vec<(Text, Text)>,
+    /// `measurand`.
+    pub measurand: MeasurandParts,
+    /// `points`; without them the budget has a single result.
+    pub points: Option<PointsParts>,
+    /// `model`.
+    pub model: Option<Text>,
+    /// `estimates`: name and expression.
+    pub estimates: Vec<(Text, Text)>,
+    /// `contributors`.
+    pub contributors: Vec<ContributorParts>,
+    /// `linked`.
+    pub linked: Vec<LinkParts>,
+    /// `units`: units of the budget's own.
+    pub units: Vec<Text>,
+    /// `order`.
+    pub order: Option<Text>,
+    /// `coverage`.
+    pub coverage: CoverageParts,
+    /// `rounding: {digits}`.
+    pub rounding_digits: Option<Text>,
+    /// `display: {step}`.
+    pub display_step: Option<Text>,
+    /// `tolerance`.
+    pub tolerance: Option<ToleranceParts>,
+    /// `decision`.
+    pub decision: Option<DecisionParts>,
+    /// Whether something faulty was left out on the way here: checks of absence (a name that
+    /// nothing defines, a partner that does not exist) are then skipped, as they would only echo it.
+    pub incomplete: bool,
+}
+
+/// `measurand` as written.
+#[derive(Debug, Clone, Default)]
+pub struct MeasurandParts {
+    /// `symbol`.
+    pub symbol: Text,
+    /// `name`.
+    pub name: Text,
+    /// `definition`.
+    pub definition: Option<Text>,
+    /// `unit`.
+    pub unit: Text,
+    /// `bounds: {lower}`.
+    pub lower_bound: Option<Text>,
+    /// `bounds: {upper}`.
+    pub upper_bound: Option<Text>,
+}
+
+/// `points` as written.
+#[derive(Debug, Clone, Default)]
+pub struct PointsParts {
+    /// `symbol`.
+    pub symbol: Text,
+    /// `unit`.
+    pub unit: Text,
+    /// `at`.
+    pub at: Vec<PointParts>,
+}
+
+/// One entry of `points.at` as written.
+#[derive(Debug, Clone, Default)]
+pub struct PointParts {
+    /// The entry's place.
+    pub origin: Origin,
+    /// `at`, or the entry itself: a number in the points' unit.
+    pub at: Text,
+    /// `label`.
+    pub label: Option<Text>,
+    /// `tolerance`.
+    pub tolerance: Option<ToleranceParts>,
+    /// `stack`: blocks that add up to `at`.
+    pub stack: Option<(Origin, Vec<Text>)>,
+    /// All other keys: numbers or quantities for expressions.
+    pub keys: Vec<(Text, Text)>,
+}
+
+/// One contributor as written.
+#[derive(Debug, Clone)]
+pub struct ContributorParts {
+    /// The place: its first key.
+    pub origin: Origin,
+    /// `name`.
+    pub name: Text,
+    /// `adds_to`.
+    pub adds_to: Option<Text>,
+    /// `sensitivity`.
+    pub sensitivity: Option<Text>,
+    /// The one kind of evidence, and the place of its key.
+    pub evidence: (Origin, EvidenceParts),
+    /// `estimate`.
+    pub estimate: Option<Text>,
+    /// `times`.
+    pub times: Option<Text>,
+    /// `owner`.
+    pub owner: Option<Text>,
+    /// `shared`.
+    pub shared: Option<Text>,
+    /// `dof`.
+    pub dof: Option<Text>,
+    /// `u_known_within`.
+    pub u_known_within: Option<Text>,
+    /// `largest_of`.
+    pub largest_of: Option<Text>,
+    /// `basis`.
+    pub basis: Option<Text>,
+    /// `due`.
+    pub due: Option<Text>,
+    /// `note`.
+    pub note: Option<Text>,
+}
+
+/// The evidence of a contributor as written; one variant per kind.
+#[derive(Debug, Clone)]
+pub enum EvidenceParts {
+    /// `readings`.
+    Readings {
+        /// The readings: numbers, or quantities where `unit` is absent.
+        values: Vec<Text>,
+        /// `unit`.
+        unit: Option<Text>,
+        /// `use`.
+        usage: Option<UseParts>,
+    },
+    /// `scatter`.
+    Scatter {
+        /// s.
+        s: Text,
+        /// `mean_of`.
+        mean_of: Option<Text>,
+    },
+    /// `limits`.
+    Limits {
+        /// `±a` or `[lo, hi]`.
+        limits: LimitsParts,
+        /// `shape`, `top`, `coverage`.
+        shape: ShapeParts,
+    },
+    /// `full_range`.
+    FullRange {
+        /// r = max − min.
+        range: Text,
+        /// `shape`, `top`, `coverage`.
+        shape: ShapeParts,
+    },
+    /// `certificate`.
+    Certificate {
+        /// U.
+        uncertainty: Text,
+        /// `k`.
+        k: Option<Text>,
+        /// `coverage`.
+        coverage: Option<Text>,
+        /// `length: stack`.
+        length: Option<Text>,
+    },
+    /// `standard_uncertainty`.
+    StandardUncertainty(
+        /// u.
+        Text,
+    ),
+    /// `step`.
+    Step(
+        /// d.
+        Text,
+    ),
+    /// `block_grade`.
+    BlockGrade {
+        /// The grade, a text (`00`).
+        grade: Text,
+        /// `table`.
+        table: Option<Text>,
+        /// `length`: an expression, or the word `stack`.
+        length: Option<Text>,
+        /// `calibrated_with`.
+        calibrated_with: Option<Text>,
+    },
+    /// `thermal`.
+    Thermal(Box<ThermalParts>),
+}
+
+/// `use` as written.
+#[derive(Debug, Clone)]
+pub enum UseParts {
+    /// The word `single` or `result`.
+    Word(Text),
+    /// `{mean_of: n}`.
+    MeanOf(Text),
+}
+
+/// `limits` as written.
+#[derive(Debug, Clone)]
+pub enum LimitsParts {
+    /// `±a`.
+    PlusMinus(Text),
+    /// `[lo, hi]`: the place of the list, and its items (two, if it is right).
+    Between(Origin, Vec<Text>),
+}
+
+/// `shape` with its extra keys as written.
+#[derive(Debug, Clone, Default)]
+pub struct ShapeParts {
+    /// `shape`.
+    pub shape: Option<Text>,
+    /// `top`.
+    pub top: Option<Text>,
+    /// `coverage`.
+    pub coverage: Option<Text>,
+}
+
+/// `thermal` as written.
+#[derive(Debug, Clone)]
+pub struct ThermalParts {
+    /// `length`.
+    pub length: Option<Text>,
+    /// `alpha`, `alpha_difference`, `difference`, `from_20`, in this order; `None`: the key is missing.
+    pub parts: [Option<ThermalPart>; 4],
+}
+
+/// The keys of [`ThermalParts::parts`], in order.
+pub const THERMAL_KEYS: [&str; 4] = ["alpha", "alpha_difference", "difference", "from_20"];
+
+/// One part of `thermal` as written.
+#[derive(Debug, Clone)]
+pub enum ThermalPart {
+    /// `±a`, `x ± a` or `x`.
+    Text(Text),
+    /// A map with its own evidence.
+    Evidence(Box<ThermalEvidence>),
+}
+
+/// A map with its own evidence inside `thermal`, as written.
+#[derive(Debug, Clone)]
+pub struct ThermalEvidence {
+    /// The place.
+    pub origin: Origin,
+    /// The evidence (any kind but `block_grade` and `thermal`), and the place of its key.
+    pub evidence: (Origin, EvidenceParts),
+    /// `estimate`.
+    pub estimate: Option<Text>,
+    /// `dof`.
+    pub dof: Option<Text>,
+    /// `u_known_within`.
+    pub u_known_within: Option<Text>,
+}
+
+/// One entry of `linked` as written.
+#[derive(Debug, Clone, Default)]
+pub struct LinkParts {
+    /// The place.
+    pub origin: Origin,
+    /// `between`: names (two, if it is right).
+    pub between: Vec<Text>,
+    /// `r`.
+    pub r: Text,
+}
+
+/// `coverage` as written.
+#[derive(Debug, Clone, Default)]
+pub struct CoverageParts {
+    /// `probability`.
+    pub probability: Option<Text>,
+    /// `method`.
+    pub method: Option<Text>,
+    /// `k`.
+    pub k: Option<Text>,
+    /// `dof`.
+    pub dof: Option<Text>,
+}
+
+/// `tolerance` as written.
+#[derive(Debug, Clone)]
+pub enum ToleranceParts {
+    /// `±a`, `at most x`, `at least x`.
+    Text(Text),
+    /// `[lo, hi]`: the place of the list, and its items.
+    Between(Origin, Vec<Text>),
+    /// `{lower, upper}`: at least one.
+    Sides {
+        /// The place.
+        origin: Origin,
+        /// `lower`.
+        lower: Option<Text>,
+        /// `upper`.
+        upper: Option<Text>,
+    },
+    /// `{by_point: […]}`.
+    ByPoint(Origin, Vec<StepParts>),
+}
+
+/// One step of `by_point` as written.
+#[derive(Debug, Clone)]
+pub struct StepParts {
+    /// The place.
+    pub origin: Origin,
+    /// `up_to`.
+    pub up_to: Text,
+    /// `limits`: any form but `by_point`.
+    pub limits: ToleranceParts,
+}
+
+/// `decision` as written.
+#[derive(Debug, Clone, Default)]
+pub struct DecisionParts {
+    /// The place: its first key.
+    pub origin: Origin,
+    /// `rule`.
+    pub rule: Text,
+    /// `guard_band`.
+    pub guard_band: Option<GuardBandParts>,
+    /// `uncertainty`.
+    pub uncertainty: Option<Text>,
+    /// `requires`.
+    pub requires: Option<RequiresParts>,
+    /// `agreed`.
+    pub agreed: Option<Text>,
+}
+
+/// `guard_band` as written: exactly one key.
+#[derive(Debug, Clone)]
+pub enum GuardBandParts {
+    /// `{times_U: r}`.
+    TimesU(Text),
+    /// `{width: w}`.
+    Width(Text),
+    /// `{specific_risk: p}`.
+    SpecificRisk(Text),
+}
+
+/// `requires` as written.
+#[derive(Debug, Clone, Default)]
+pub struct RequiresParts {
+    /// `tur`.
+    pub tur: Text,
+    /// `scope`.
+    pub scope: Option<Text>,
+    /// `otherwise`.
+    pub otherwise: Option<Text>,
+}
+
+/// A worksheet as written.
+#[derive(Debug, Clone, Default)]
+pub struct WorksheetParts {
+    /// The place.
+    pub origin: Origin,
+    /// `instrument`: key and value; `id` is one of them.
+    pub instrument: Vec<(Text, Text)>,
+    /// `date`.
+    pub date: Option<Text>,
+    /// `checks`.
+    pub checks: Vec<CheckParts>,
+    /// `zero`: repeated zero settings.
+    pub zero: Vec<Text>,
+    /// `sections`.
+    pub sections: Vec<SectionParts>,
+}
+
+/// One entry of `checks` as written.
+#[derive(Debug, Clone, Default)]
+pub struct CheckParts {
+    /// `what`.
+    pub what: Text,
+    /// `ok`.
+    pub ok: Text,
+}
+
+/// One section of a worksheet as written.
+#[derive(Debug, Clone, Default)]
+pub struct SectionParts {
+    /// The place.
+    pub origin: Origin,
+    /// `budget`: a path.
+    pub budget: Text,
+    /// Whether the values are `errors` instead of `readings`.
+    pub are_errors: bool,
+    /// The place of the key `readings` or `errors`.
+    pub values_origin: Origin,
+    /// Point (value or label) and its values.
+    pub values: Vec<(Text, Vec<Text>)>,
+    /// `take`.
+    pub take: Option<Text>,
+}
