@@ -21,6 +21,8 @@
 #![deny(missing_docs)]
 
 pub mod budget;
+pub mod evidence;
 pub mod fault;
 pub mod model;
+pub mod propagate;
 pub mod quantity;

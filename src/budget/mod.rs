@@ -2,4 +2,13 @@
 //!
 //! [`parts`] holds what was written; the constructors here are the only validation.
 
+pub mod domain;
+pub mod formula;
+pub mod names;
+pub mod number;
 pub mod parts;
+
+pub use domain::*;
+pub use formula::{Base, Formula};
+pub use names::{Name, Names, Role};
+pub use number::{Date, Dof, Probability};

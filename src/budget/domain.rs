@@ -1,0 +1,567 @@
+//! The validated types of a budget. Values of these types keep every rule of `docs/budget-format.md`
+//! that can be checked without computing; only [`Budget::new`](super::Budget::new) makes them.
+//!
+//! Values are in SI where they are `f64`; `Formula`s see the base values of a point.
+
+use super::formula::Formula;
+use super::names::Names;
+use super::number::{Date, Dof, Probability};
+use crate::fault::Origin;
+use crate::model::Expr;
+use crate::quantity::{Quantity, Unit, Units};
+
+/// A validated budget: one measurand, its model, contributors, test points and decision rule.
+#[derive(Debug, Clone)]
+pub struct Budget {
+    pub(crate) title: String,
+    pub(crate) document: Vec<(String, String)>,
+    pub(crate) measurand: Measurand,
+    pub(crate) points: Points,
+    pub(crate) units: Units,
+    pub(crate) names: Names,
+    pub(crate) model: Expr,
+    pub(crate) contributors: Vec<Contributor>,
+    pub(crate) links: Vec<Link>,
+    pub(crate) order: Order,
+    pub(crate) coverage: Coverage,
+    pub(crate) digits: usize,
+    pub(crate) display: Option<Display>,
+    pub(crate) tolerance: Option<Tolerance>,
+    pub(crate) decision: Option<Decision>,
+    pub(crate) origin: Origin,
+}
+
+impl Budget {
+    /// The title.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// Document control: keys and texts as written.
+    pub fn document(&self) -> &[(String, String)] {
+        &self.document
+    }
+
+    /// The measurand.
+    pub fn measurand(&self) -> &Measurand {
+        &self.measurand
+    }
+
+    /// The test points; a budget with a single result has one point without a value.
+    pub fn points(&self) -> &Points {
+        &self.points
+    }
+
+    /// The units that the budget knows.
+    pub fn units(&self) -> &Units {
+        &self.units
+    }
+
+    /// The names that expressions may use.
+    pub fn names(&self) -> &Names {
+        &self.names
+    }
+
+    /// The contributors, in the order of the file.
+    pub fn contributors(&self) -> &[Contributor] {
+        &self.contributors
+    }
+
+    /// The given correlations.
+    pub fn links(&self) -> &[Link] {
+        &self.links
+    }
+
+    /// Which orders of the law of propagation enter u.
+    pub fn order(&self) -> Order {
+        self.order
+    }
+
+    /// How the reported coverage factor is made.
+    pub fn coverage(&self) -> &Coverage {
+        &self.coverage
+    }
+
+    /// Significant digits of a reported uncertainty, 1 or 2.
+    pub fn digits(&self) -> usize {
+        self.digits
+    }
+
+    /// What the instrument can show, where that is known.
+    pub fn display(&self) -> Option<&Display> {
+        self.display.as_ref()
+    }
+
+    /// The tolerance of the budget; a point may have its own.
+    pub fn tolerance(&self) -> Option<&Tolerance> {
+        self.tolerance.as_ref()
+    }
+
+    /// The decision rule.
+    pub fn decision(&self) -> Option<&Decision> {
+        self.decision.as_ref()
+    }
+
+    /// The place of the budget: its first key.
+    pub fn origin(&self) -> Origin {
+        self.origin
+    }
+
+    /// The unit of readings: that of the points, or the measurand's without points.
+    pub fn reading_unit(&self) -> &Unit {
+        self.points.unit.as_ref().unwrap_or(&self.measurand.unit)
+    }
+}
+
+/// What is measured.
+#[derive(Debug, Clone)]
+pub struct Measurand {
+    /// Symbol.
+    pub symbol: String,
+    /// Name.
+    pub name: String,
+    /// Definition, where given.
+    pub definition: Option<String>,
+    /// Unit of all results.
+    pub unit: Unit,
+    /// Natural bound below.
+    pub lower_bound: Option<Quantity>,
+    /// Natural bound above.
+    pub upper_bound: Option<Quantity>,
+}
+
+/// The test points.
+#[derive(Debug, Clone)]
+pub struct Points {
+    /// The name that expressions use for a point's value; `None` for a single result.
+    pub symbol: Option<String>,
+    /// The unit of the points' values; `None` for a single result.
+    pub unit: Option<Unit>,
+    /// The points in order; never empty.
+    pub list: Vec<Point>,
+}
+
+/// One test point.
+#[derive(Debug, Clone)]
+pub struct Point {
+    /// The place.
+    pub origin: Origin,
+    /// The value; `None` for the one point of a single result.
+    pub at: Option<Quantity>,
+    /// The label.
+    pub label: Option<String>,
+    /// Values of the point's other keys by index of [`Names`], `joints` of a stack included.
+    pub keys: Vec<(usize, Quantity)>,
+    /// The blocks of a stack.
+    pub stack: Option<Vec<Quantity>>,
+    /// The point's own tolerance.
+    pub tolerance: Option<Tolerance>,
+}
+
+impl Point {
+    /// Returns what a reader calls the point: the label, or value and unit, or an empty text.
+    pub fn title(&self) -> String {
+        match (&self.label, &self.at) {
+            (Some(label), Some(at)) => format!("{} ({label})", at.text()),
+            (None, Some(at)) => at.text(),
+            (Some(label), None) => label.clone(),
+            (None, None) => String::new(),
+        }
+    }
+}
+
+/// Who answers for a contributor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Owner {
+    /// The laboratory (default).
+    Laboratory,
+    /// The instrument under test.
+    Instrument,
+}
+
+/// Which contributors a figure contains.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Scope {
+    /// All contributors.
+    All,
+    /// Those of the laboratory.
+    Laboratory,
+}
+
+impl Scope {
+    /// Both scopes, in the order of reports.
+    pub const BOTH: [Scope; 2] = [Scope::All, Scope::Laboratory];
+
+    /// Returns the word of file and record.
+    pub fn word(self) -> &'static str {
+        match self {
+            Scope::All => "all",
+            Scope::Laboratory => "laboratory",
+        }
+    }
+
+    /// Whether the scope contains a contributor of `owner`.
+    pub fn contains(self, owner: Owner) -> bool {
+        self == Scope::All || owner == Owner::Laboratory
+    }
+}
+
+impl Owner {
+    /// Returns the word of file and record.
+    pub fn word(self) -> &'static str {
+        match self {
+            Owner::Laboratory => "laboratory",
+            Owner::Instrument => "instrument",
+        }
+    }
+}
+
+/// Where a contributor adds to.
+#[derive(Debug, Clone)]
+pub enum Target {
+    /// An input of the model, by index of [`Names`].
+    Input(usize),
+    /// The measurand itself.
+    Measurand,
+    /// The measurand, through a sensitivity coefficient and the text's unit of it.
+    Sensitivity(Formula),
+}
+
+/// One reason why the result may be off.
+#[derive(Debug, Clone)]
+pub struct Contributor {
+    /// Its name, unlike all others.
+    pub name: String,
+    /// The place.
+    pub origin: Origin,
+    /// Where it adds to.
+    pub target: Target,
+    /// What is known about it.
+    pub evidence: Evidence,
+    /// The place of the evidence's key.
+    pub evidence_origin: Origin,
+    /// The unit in which its figures are reported.
+    pub unit: Unit,
+    /// A correction.
+    pub estimate: Option<Formula>,
+    /// How many independent draws it stands for; `None`: one.
+    pub times: Option<Formula>,
+    /// Who answers for it.
+    pub owner: Owner,
+    /// Correlation between any two points: 1 for `shared: true`, 0 for `false`.
+    pub shared: f64,
+    /// Degrees of freedom that were given (directly or by `u_known_within`); `None`: by the evidence.
+    pub dof: Option<Dof>,
+    /// The group of which only the largest counts.
+    pub largest_of: Option<String>,
+    /// The document behind it.
+    pub basis: Option<String>,
+    /// The date when the basis is due.
+    pub due: Option<Date>,
+    /// A note.
+    pub note: Option<String>,
+}
+
+/// What is known about a contributor.
+#[derive(Debug, Clone)]
+pub enum Evidence {
+    /// Repeated readings.
+    Readings {
+        /// The readings.
+        values: Vec<Quantity>,
+        /// How they are used.
+        usage: Use,
+    },
+    /// An earlier or pooled standard deviation.
+    Scatter {
+        /// s.
+        s: Formula,
+        /// Number of readings in the mean that is used.
+        mean_of: u32,
+    },
+    /// Limits, symmetric about zero.
+    Limits {
+        /// a of ±a.
+        half_width: Formula,
+        /// The shape.
+        shape: Shape,
+    },
+    /// Limits from one value to another; the midpoint is an estimate.
+    Between {
+        /// Lower limit.
+        low: Formula,
+        /// Upper limit.
+        high: Formula,
+        /// The shape.
+        shape: Shape,
+    },
+    /// max − min.
+    FullRange {
+        /// r of ±r/2.
+        range: Formula,
+        /// The shape.
+        shape: Shape,
+    },
+    /// An expanded uncertainty from a certificate.
+    Certificate {
+        /// U.
+        uncertainty: Formula,
+        /// What turns U into u.
+        factor: Factor,
+        /// Whether U is evaluated for each block of the point's stack and added linearly.
+        per_block: bool,
+    },
+    /// u itself.
+    StandardUncertainty(Formula),
+    /// A digital step.
+    Step(Formula),
+    /// The grade of a gauge block.
+    BlockGrade {
+        /// The grade and its table, by index of the tables in `evidence`.
+        grade: Grade,
+        /// Nominal length.
+        length: BlockLength,
+        /// U of the blocks' calibration (k = 2).
+        calibrated_with: Option<Formula>,
+    },
+    /// Thermal expansion mismatch.
+    Thermal(Box<Thermal>),
+}
+
+/// How readings are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Use {
+    /// A later single reading scatters like these: s.
+    Single,
+    /// A later mean of n readings: s/√n.
+    MeanOf(u32),
+    /// The readings are the measurement: their mean, s/√n of all.
+    Result,
+}
+
+/// What turns an expanded uncertainty into a standard one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Factor {
+    /// k, as given.
+    K(f64),
+    /// The factor of a coverage probability: normal, or t with the contributor's degrees of freedom.
+    Coverage(Probability),
+}
+
+/// The shape of a bounded (or normal) distribution given by limits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Shape {
+    /// Rectangular.
+    Rectangular,
+    /// Triangular.
+    Triangular,
+    /// Trapezoidal; the top's share of the base, 0 to 1.
+    Trapezoidal(f64),
+    /// Arcsine.
+    Arcsine,
+    /// Normal, the limits holding with this probability.
+    Normal(Probability),
+}
+
+/// A table of gauge block grades.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum GradeTable {
+    /// ISO 3650:1998.
+    Iso3650,
+    /// ASME B89.1.9-2002.
+    AsmeB8919,
+}
+
+/// A grade of a table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Grade {
+    /// The table.
+    pub table: GradeTable,
+    /// The grade as the table writes it.
+    pub grade: String,
+}
+
+/// The nominal length of the block that a grade is for.
+#[derive(Debug, Clone)]
+pub enum BlockLength {
+    /// A length.
+    Length(Formula),
+    /// Each block of the point's stack, independent.
+    Stack,
+}
+
+/// Thermal expansion mismatch: length·(alpha·difference + alpha_difference·from_20).
+#[derive(Debug, Clone)]
+pub struct Thermal {
+    /// The length.
+    pub length: Formula,
+    /// `alpha`, `alpha_difference`, `difference`, `from_20`, in this order.
+    pub parts: [ThermalPart; 4],
+}
+
+/// One part of a thermal contributor.
+#[derive(Debug, Clone)]
+pub struct ThermalPart {
+    /// The place.
+    pub origin: Origin,
+    /// Best estimate; `None`: zero, as in ±a, or what the evidence gives.
+    pub estimate: Option<Formula>,
+    /// What is known; `None` for an exactly known value.
+    pub evidence: Option<Evidence>,
+    /// Degrees of freedom that were given.
+    pub dof: Option<Dof>,
+    /// The unit in which its figures are reported.
+    pub unit: Unit,
+}
+
+/// A given correlation between two contributors.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Link {
+    /// The place.
+    pub origin: Origin,
+    /// The contributors, by index.
+    pub between: (usize, usize),
+    /// The correlation coefficient, −1 to 1.
+    pub r: f64,
+}
+
+/// Which orders of the law of propagation enter u.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Order {
+    /// Second order where it changes u by 1 % or more.
+    Auto,
+    /// First order only.
+    First,
+    /// Second order always.
+    Second,
+}
+
+/// How the reported coverage factor is made.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coverage {
+    /// The coverage probability.
+    pub probability: Probability,
+    /// The method.
+    pub method: CoverageMethod,
+    /// Whether effective degrees of freedom are truncated or interpolated.
+    pub dof: DofRule,
+}
+
+/// The methods of coverage.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum CoverageMethod {
+    /// Student's t with the effective degrees of freedom.
+    T,
+    /// A fixed factor.
+    Fixed(f64),
+}
+
+/// What happens to effective degrees of freedom before a quantile is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DofRule {
+    /// Truncated to the next lower integer (default).
+    Truncate,
+    /// Taken as they are.
+    Interpolate,
+}
+
+/// What the instrument can show.
+#[derive(Debug, Clone)]
+pub struct Display {
+    /// The step, in the reading's dimension, above 0.
+    pub step: Quantity,
+    /// Whether it was given as `display` (else found among the contributors' steps).
+    pub given: bool,
+}
+
+/// A tolerance in one of its forms; every limit sees the base values of its point.
+#[derive(Debug, Clone)]
+pub enum Tolerance {
+    /// The same form at all points.
+    Limits(ToleranceLimits),
+    /// Steps over the points' value: up to and including a value (in SI, exact in the quantity).
+    ByPoint(Vec<(Quantity, ToleranceLimits)>),
+}
+
+/// Limits of a tolerance.
+#[derive(Debug, Clone)]
+pub struct ToleranceLimits {
+    /// The place.
+    pub origin: Origin,
+    /// Lower limit.
+    pub lower: Option<Formula>,
+    /// Upper limit.
+    pub upper: Option<Formula>,
+}
+
+/// A decision rule with what belongs to it.
+#[derive(Debug, Clone)]
+pub struct Decision {
+    /// The place: its first key.
+    pub origin: Origin,
+    /// The rule.
+    pub rule: Rule,
+    /// The guard band.
+    pub guard_band: GuardBand,
+    /// The scope of u and U in decisions.
+    pub scope: Scope,
+    /// What must hold for the rule to apply.
+    pub requires: Option<Requirement>,
+    /// The agreement with the customer.
+    pub agreed: Option<String>,
+}
+
+/// The decision rules.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rule {
+    /// Pass within the tolerance.
+    Simple,
+    /// Pass within the tolerance less the guard band.
+    Guarded,
+    /// Pass within the tolerance plus the guard band.
+    Relaxed,
+    /// Undecided between.
+    ThreeWay,
+    /// Conditional between.
+    FourWay,
+}
+
+impl Rule {
+    /// All rules with their words.
+    pub const ALL: [(Rule, &'static str); 5] = [
+        (Rule::Simple, "simple"),
+        (Rule::Guarded, "guarded"),
+        (Rule::Relaxed, "relaxed"),
+        (Rule::ThreeWay, "three-way"),
+        (Rule::FourWay, "four-way"),
+    ];
+
+    /// Returns the word of file and record.
+    pub fn word(self) -> &'static str {
+        Rule::ALL.iter().find(|it| it.0 == self).map_or("", |it| it.1)
+    }
+}
+
+/// How wide the guard band is.
+#[derive(Debug, Clone)]
+pub enum GuardBand {
+    /// r times U at 95.45 % of the decision's scope; r ≥ 0.
+    TimesU(f64),
+    /// A fixed width ≥ 0.
+    Width(Formula),
+    /// As wide as keeps the specific risk at the acceptance limit at p, with the place of p.
+    SpecificRisk(Probability, Origin),
+}
+
+/// What must hold for a rule to apply.
+#[derive(Debug, Clone)]
+pub struct Requirement {
+    /// The place.
+    pub origin: Origin,
+    /// The smallest TUR.
+    pub tur: f64,
+    /// The scope of that TUR.
+    pub scope: Scope,
+    /// The rule that applies where it is not met.
+    pub otherwise: Option<Rule>,
+}

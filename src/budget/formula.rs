@@ -1,0 +1,123 @@
+//! Expressions that see the base values of a point: estimates, evidence, tolerances.
+//!
+//! A [`Formula`] is an expression whose names and dimensions have been checked; it is evaluated on a
+//! [`Base`], the values of all names at one point, and is a constant in differentiation.
+
+use super::names::Names;
+use crate::fault::{Fault, Origin};
+use crate::model::{Expr, Kind, Tape, TapeBuilder};
+use crate::quantity::Exact;
+use std::sync::Arc;
+
+/// A checked expression over the names of a budget.
+#[derive(Debug, Clone)]
+pub struct Formula {
+    expr: Expr,
+    kind: Kind,
+    tape: Tape,
+    mentions: Vec<(usize, Origin)>,
+    constant: Option<(f64, Option<Exact>)>,
+}
+
+/// The base values of all names at one point, in SI, by index of [`Names`]; the exact ones beside.
+#[derive(Debug, Clone, Default)]
+pub struct Base {
+    /// Values; `None` where the point does not give the name.
+    pub values: Vec<Option<f64>>,
+    /// Exact values where there are any.
+    pub exact: Vec<Option<Exact>>,
+    /// What the names are called, and the point, for faults.
+    pub names: Arc<[String]>,
+    /// The point's title.
+    pub title: String,
+}
+
+impl Formula {
+    /// Compiles an expression of known `kind`; all its names are in `names`.
+    ///
+    /// # Errors
+    ///
+    /// A name that is not there; a constant expression that has no value (division by zero …).
+    pub fn new(expr: Expr, kind: Kind, names: &Names) -> Result<Formula, Fault> {
+        let mut builder = TapeBuilder::new();
+        let slots = names.leaf_slots(&mut builder);
+        let output = builder.expr(&expr, &|name| names.find(name).map(|index| slots[index]))?;
+        let tape = builder.finish(output);
+        let mut mentions = Vec::new();
+        expr.for_each_name(&mut |name, origin| {
+            mentions.extend(names.find(name).map(|index| (index, origin)));
+        });
+        let mut formula = Formula { expr, kind, tape, mentions, constant: None };
+        if formula.mentions.is_empty() {
+            let base = Base::empty(names, String::new());
+            formula.constant = Some((formula.value(&base)?, formula.exact(&base)));
+        }
+        Ok(formula)
+    }
+
+    /// The place of the expression.
+    pub fn origin(&self) -> Origin {
+        self.expr.origin
+    }
+
+    /// The expression.
+    pub fn expr(&self) -> &Expr {
+        &self.expr
+    }
+
+    /// Dimension and temperature scale.
+    pub fn kind(&self) -> &Kind {
+        &self.kind
+    }
+
+    /// Indices of the names that it refers to, with their places, in order of appearance.
+    pub fn mentions(&self) -> &[(usize, Origin)] {
+        &self.mentions
+    }
+
+    /// Returns the value where the expression refers to no name.
+    pub fn constant(&self) -> Option<f64> {
+        self.constant.as_ref().map(|it| it.0)
+    }
+
+    /// Returns the value in SI.
+    ///
+    /// # Errors
+    ///
+    /// A name that the point does not give; division by zero and the like, at the operator.
+    pub fn value(&self, base: &Base) -> Result<f64, Fault> {
+        if let Some((value, _)) = self.constant {
+            return Ok(value);
+        }
+        if let Some((name, origin)) = self.mentions.iter().find(|it| base.values[it.0].is_none()) {
+            return Err(base.missing(*name, *origin));
+        }
+        let leaves: Vec<f64> = base.values.iter().map(|it| it.unwrap_or(0.0)).collect();
+        self.tape.value(&leaves)
+    }
+
+    /// Returns the exact value, where it is made of + − × / on exact values.
+    pub fn exact(&self, base: &Base) -> Option<Exact> {
+        match &self.constant {
+            Some((_, exact)) => exact.clone(),
+            None => self.tape.exact(&base.exact),
+        }
+    }
+}
+
+impl Base {
+    /// Returns a base in which no name has a value yet.
+    pub fn empty(names: &Names, title: String) -> Base {
+        let len = names.len();
+        Base { values: vec![None; len], exact: vec![None; len], names: names.words(), title }
+    }
+
+    /// Returns the fault of a name without a value here.
+    pub fn missing(&self, name: usize, origin: Origin) -> Fault {
+        let word = self.names.get(name).map_or("", String::as_str);
+        let at = if self.title.is_empty() { String::new() } else { format!(" at {}", self.title) };
+        Fault::new(origin, format!("`{word}` has no value{at}"))
+            .rule("a key that expressions use is given at every point, or has a default in `estimates`")
+            .help(format!("estimates: {{{word}: 0}}"))
+    }
+}

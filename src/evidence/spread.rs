@@ -1,0 +1,80 @@
+//! What evidence comes down to: estimate, standard uncertainty, distribution, degrees of freedom.
+
+use crate::quantity::Exact;
+
+/// The shape of a state of knowledge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Distribution {
+    /// Exactly known: u = 0.
+    Exact,
+    /// Normal.
+    Normal,
+    /// Student's t with the spread's degrees of freedom.
+    T,
+    /// Rectangular.
+    Rectangular,
+    /// Triangular.
+    Triangular,
+    /// Trapezoidal; the top's share of the base.
+    Trapezoidal(f64),
+    /// Arcsine.
+    Arcsine,
+    /// A sum of independent parts with this kurtosis.
+    Sum {
+        /// Fourth central moment over u⁴.
+        kurtosis: f64,
+    },
+}
+
+impl Distribution {
+    /// Returns the word of the record.
+    pub fn word(self) -> &'static str {
+        match self {
+            Distribution::Exact => "exact",
+            Distribution::Normal => "normal",
+            Distribution::T => "t",
+            Distribution::Rectangular => "rectangular",
+            Distribution::Triangular => "triangular",
+            Distribution::Trapezoidal(_) => "trapezoidal",
+            Distribution::Arcsine => "arcsine",
+            Distribution::Sum { .. } => "sum",
+        }
+    }
+
+    /// Returns the kurtosis κ (fourth central moment over u⁴); t counts as normal, as in the second
+    /// order of JCGM 100:2008, 5.1.2. Closed forms: rectangle 9/5, triangle 12/5, arcsine 3/2; a
+    /// trapezoid is the sum of two rectangles of half-widths a(1±β)/2.
+    pub fn kurtosis(self) -> f64 {
+        match self {
+            Distribution::Exact | Distribution::Normal | Distribution::T => 3.0,
+            Distribution::Rectangular => 1.8,
+            Distribution::Triangular => 2.4,
+            Distribution::Arcsine => 1.5,
+            Distribution::Sum { kurtosis } => kurtosis,
+            Distribution::Trapezoidal(top) => {
+                let (wide, narrow) = (square(0.5 * (1.0 + top)), square(0.5 * (1.0 - top)));
+                let variance = (wide + narrow) / 3.0;
+                3.0 - 2.0 / 15.0 * (wide * wide + narrow * narrow) / (variance * variance)
+            }
+        }
+    }
+}
+
+fn square(x: f64) -> f64 {
+    x * x
+}
+
+/// What one contributor's evidence says at one point, in SI.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spread {
+    /// What it adds to the estimate: a mean, a midpoint, a correction; else 0.
+    pub estimate: f64,
+    /// The same, exact, where it is.
+    pub exact: Option<Exact>,
+    /// Standard uncertainty.
+    pub standard_uncertainty: f64,
+    /// Distribution.
+    pub distribution: Distribution,
+    /// Degrees of freedom, at least 1, possibly infinite.
+    pub dof: f64,
+}
