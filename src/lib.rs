@@ -21,6 +21,7 @@
 #![deny(missing_docs)]
 
 pub mod budget;
+pub mod decide;
 pub mod evidence;
 pub mod fault;
 pub mod model;

@@ -1,0 +1,40 @@
+//! Decision: an evaluation and readings in; limits, zones, verdicts, risks and reasons out.
+//!
+//! Stage between `propagate` and `record`. Pure: no files, no clock. A verdict is made in one place
+//! ([`Zones::classify`]); the display grid, the printed limits and the sentences follow from it and
+//! never decide anything themselves.
+//!
+//! | file | turns | into |
+//! | --- | --- | --- |
+//! | [`limits`] | tolerance, point | limits at the point, TUR |
+//! | [`zones`] | decision, limits, uncertainty | guard band, zones, classification |
+//! | [`grid`] | zones, display step | the readings that the display can show in each zone |
+//! | [`figures`] | values | texts in what the display can show |
+//! | [`printed`] | zones | limits for paper, rounded inwards |
+//! | [`risk`] | error, limits, uncertainty | specific risk |
+//! | [`reason`] | all of these | one sentence |
+//! | [`readings`] | texts | readings per point |
+//! | [`judge`] | evaluation, readings | the judgement |
+//!
+//! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
+
+pub mod figures;
+pub mod findings;
+pub mod grid;
+pub mod judge;
+pub mod limits;
+pub mod printed;
+pub mod readings;
+pub mod reason;
+pub mod risk;
+pub mod verdict;
+pub mod zones;
+
+pub use figures::Figures;
+pub use grid::Grid;
+pub use judge::{Judged, Judgement, PointDecision, PointJudgement, PointZones};
+pub use limits::{Limit, Limits, Side, Tur};
+pub use printed::Printed;
+pub use readings::{Entry, Readings, find_point};
+pub use verdict::{Cause, Verdict};
+pub use zones::Zones;

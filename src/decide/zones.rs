@@ -1,0 +1,260 @@
+//! The zones of a decision rule at one point: guard band, limits of each zone, and the one place
+//! where a value gets its verdict.
+//!
+//! Notation: T the tolerance, w ≥ 0 the guard band, u and ν those of the decision's scope, U at
+//! 95.45 %. A value on a limit belongs to the better side: exactly where value and limit are exact,
+//! else within 1e-9 of the tolerance span (one-sided: of U).
+//!
+//! Sources: JCGM 106:2012, clause 8; ILAC-G8:09/2019, 4.2; ISO 14253-1.
+
+use super::figures;
+use super::limits::{Limit, Limits, Tur, limit_of};
+use super::risk::{NoGuardBand, guard_band_for};
+use super::verdict::{Cause, Verdict};
+use crate::budget::domain::{Decision, GuardBand, Rule, Scope};
+use crate::budget::formula::Base;
+use crate::fault::{Fault, Origin};
+use crate::propagate::{Combined, Value};
+
+/// The share of the tolerance span (one-sided: of U) that counts as on the limit.
+const TIE: f64 = 1e-9;
+
+/// What a decision is taken on at one point.
+#[derive(Debug, Clone, Copy)]
+pub struct Ground<'a> {
+    /// The tolerance.
+    pub limits: &'a Limits,
+    /// The ratio of both scopes.
+    pub tur: &'a Tur,
+    /// The figures of the decision's scope.
+    pub combined: &'a Combined,
+    /// The base values of the point.
+    pub base: &'a Base,
+    /// What the point is called; may be empty.
+    pub title: &'a str,
+}
+
+/// A requirement that is not met at a point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unmet {
+    /// The TUR; `None`: not stated.
+    pub tur: Option<f64>,
+    /// Why it is not stated; may be empty.
+    pub reason: String,
+    /// The TUR that is required.
+    pub required: f64,
+    /// The scope of both.
+    pub scope: Scope,
+    /// The rule that was asked for.
+    pub asked: Rule,
+}
+
+/// A zone: values within its limits get this verdict, unless a better zone holds them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zone {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The limits; those of an empty zone are crossed.
+    pub limits: Limits,
+}
+
+/// The zones of one point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zones {
+    /// The rule that applies; `None` where a requirement is not met and no other rule is named.
+    pub rule: Option<Rule>,
+    /// The requirement that is not met.
+    pub unmet: Option<Unmet>,
+    /// The scope of u and U in the decision.
+    pub scope: Scope,
+    /// The guard band, in SI; zero where the rule that applies has none.
+    pub guard_band: Limit,
+    /// The tolerance.
+    pub tolerance: Limits,
+    /// The zones, nested, from best to worst; beyond the last: fail.
+    pub zones: Vec<Zone>,
+    /// What counts as on a limit where a comparison is not exact, in SI.
+    pub tie: f64,
+    /// Standard uncertainty of the decision's scope, in SI.
+    pub standard_uncertainty: f64,
+    /// Degrees of freedom of the decision's scope.
+    pub dof: f64,
+}
+
+impl Zones {
+    /// Returns the zones of `decision` at a point.
+    ///
+    /// # Errors
+    ///
+    /// A scope without uncertainty; a guard band that has no value, is negative, or cannot keep the
+    /// risk that it promises.
+    pub fn new(decision: &Decision, ground: Ground) -> Result<Zones, Fault> {
+        let u = ground.combined.standard_uncertainty;
+        if !(u > 0.0 && u.is_finite()) {
+            return Err(no_uncertainty(decision, ground.title));
+        }
+        let unmet = unmet(decision, ground.tur);
+        let rule = match (&unmet, &decision.requires) {
+            (Some(_), Some(requirement)) => requirement.otherwise,
+            _ => Some(decision.rule),
+        };
+        let guard_band = match rule {
+            None | Some(Rule::Simple) => Limit::from_exact(crate::quantity::Exact::zero()),
+            Some(_) => guard_band(decision, ground)?,
+        };
+        let span = ground.limits.span();
+        Ok(Zones {
+            rule,
+            unmet,
+            scope: decision.scope,
+            zones: nested(rule, ground.limits, &guard_band),
+            guard_band,
+            tolerance: ground.limits.clone(),
+            tie: TIE * span.map_or(ground.combined.test_expanded, |it| it.si),
+            standard_uncertainty: u,
+            dof: ground.combined.quantile_dof,
+        })
+    }
+
+    /// Returns the verdict on a value of the measurand, and what it is due to unless it is a plain
+    /// pass.
+    pub fn classify(&self, error: &Value) -> (Verdict, Option<Cause>) {
+        let zone = self.zones.iter().find(|it| it.limits.contains(error, self.tie));
+        let verdict = zone.map_or(Verdict::Fail, |it| it.verdict);
+        (verdict, self.cause(verdict, self.tolerance.contains(error, self.tie)))
+    }
+
+    /// Returns what a verdict is due to, for a value within the tolerance or beyond it.
+    pub fn cause(&self, verdict: Verdict, within_tolerance: bool) -> Option<Cause> {
+        match (verdict, within_tolerance) {
+            (Verdict::Pass, true) => None,
+            (Verdict::Pass, false) => Some(Cause::GuardBand),
+            (_, true) if self.rule.is_none() => Some(Cause::Requirement),
+            (_, true) => Some(Cause::GuardBand),
+            (_, false) => Some(Cause::Tolerance),
+        }
+    }
+
+    /// Returns the limits of the zone with this verdict, where the rule has one and it is not empty.
+    pub fn limits(&self, verdict: Verdict) -> Option<&Limits> {
+        let zone = self.zones.iter().find(|it| it.verdict == verdict)?;
+        (!zone.limits.is_empty(self.tie)).then_some(&zone.limits)
+    }
+
+    /// Returns the acceptance limits; `None` where nothing passes.
+    pub fn acceptance(&self) -> Option<&Limits> {
+        self.limits(Verdict::Pass)
+    }
+
+    /// Whether the guard band leaves nothing to pass.
+    pub fn is_acceptance_empty(&self) -> bool {
+        self.rule.is_some() && self.acceptance().is_none()
+    }
+
+    /// Returns the limits beyond which a value fails.
+    pub fn outermost(&self) -> Option<&Limits> {
+        let last = self.zones.last()?;
+        (!last.limits.is_empty(self.tie)).then_some(&last.limits)
+    }
+}
+
+/// Returns the nested zones of a rule, best first.
+fn nested(rule: Option<Rule>, tolerance: &Limits, w: &Limit) -> Vec<Zone> {
+    let zone = |verdict, limits| Zone { verdict, limits };
+    let within = |verdict| zone(verdict, tolerance.clone());
+    let (inner, outer) = (tolerance.shrunk(w), tolerance.grown(w));
+    match rule {
+        None => vec![within(Verdict::Undecided)],
+        Some(Rule::Simple) => vec![within(Verdict::Pass)],
+        Some(Rule::Guarded) => vec![zone(Verdict::Pass, inner)],
+        Some(Rule::Relaxed) => vec![zone(Verdict::Pass, outer)],
+        Some(Rule::ThreeWay) => vec![zone(Verdict::Pass, inner), zone(Verdict::Undecided, outer)],
+        Some(Rule::FourWay) => vec![
+            zone(Verdict::Pass, inner),
+            within(Verdict::ConditionalPass),
+            zone(Verdict::ConditionalFail, outer),
+        ],
+    }
+}
+
+fn unmet(decision: &Decision, tur: &Tur) -> Option<Unmet> {
+    let requirement = decision.requires.as_ref()?;
+    let stated = tur.of(requirement.scope);
+    if stated.is_some_and(|it| it >= requirement.tur * (1.0 - TIE)) {
+        return None;
+    }
+    Some(Unmet {
+        tur: stated,
+        reason: tur.reason(requirement.scope).to_owned(),
+        required: requirement.tur,
+        scope: requirement.scope,
+        asked: decision.rule,
+    })
+}
+
+fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
+    let width = match &decision.guard_band {
+        GuardBand::TimesU(times) => Limit::computed(times * ground.combined.test_expanded),
+        GuardBand::Width(formula) => {
+            let width = limit_of(formula, ground.base)?;
+            if width.si < 0.0 {
+                let fault = Fault::new(formula.origin(), here("the guard band", ground.title, "is negative"));
+                return Err(fault.rule("a guard band is zero or wider"));
+            }
+            width
+        }
+        GuardBand::SpecificRisk(promise, origin) => {
+            let combined = ground.combined;
+            let span = ground.limits.span().map(|it| it.si);
+            let (u, dof) = (combined.standard_uncertainty, combined.quantile_dof);
+            let found = guard_band_for(promise.get(), span, u, dof);
+            Limit::computed(found.map_err(|it| broken(it, promise.get(), *origin, ground.title))?)
+        }
+    };
+    if width.si.is_finite() {
+        Ok(width)
+    } else {
+        let what = here("the guard band", ground.title, "is not finite");
+        Err(Fault::new(decision.origin, what))
+    }
+}
+
+fn broken(why: NoGuardBand, promise: f64, origin: Origin, title: &str) -> Fault {
+    let percent = figures::percent(promise);
+    match why {
+        NoGuardBand::NotBelowHalf => Fault::new(origin, format!("a specific risk of `{percent}`"))
+            .rule("50 % or more would need a guard band below zero")
+            .help("specific_risk: 5 %"),
+        NoGuardBand::Smallest(smallest) => {
+            let what = format!("no reading has a specific risk of `{percent}` or less");
+            let smallest = figures::percent_up(smallest);
+            Fault::new(origin, here(&what, title, "").trim_end().to_owned())
+                .rule(format!("the smallest, in the middle of the tolerance, is {smallest}"))
+                .help(format!("specific_risk: {smallest}"))
+        }
+        NoGuardBand::Unknown => {
+            Fault::new(origin, here("the guard band", title, "cannot be computed"))
+        }
+    }
+}
+
+fn no_uncertainty(decision: &Decision, title: &str) -> Fault {
+    let scope = decision.scope.word();
+    let subject = format!("the uncertainty of scope `{scope}`");
+    let other = match decision.scope {
+        Scope::All => "",
+        Scope::Laboratory => "uncertainty: all",
+    };
+    Fault::new(decision.origin, here(&subject, title, "is zero"))
+        .rule("a decision needs a scope with contributors")
+        .help(other)
+}
+
+/// Returns `subject at title predicate`.
+fn here(subject: &str, title: &str, predicate: &str) -> String {
+    if title.is_empty() {
+        format!("{subject} {predicate}")
+    } else {
+        format!("{subject} at {title} {predicate}")
+    }
+}
