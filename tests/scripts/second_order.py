@@ -1,7 +1,7 @@
 """Large samples against which the second-order law of propagation is tested.
 
 Writes tests/data/second_order.csv:  python3 tests/scripts/second_order.py > tests/data/second_order.csv
-(about a minute). The sampling shares nothing with the law of propagation: it draws inputs, evaluates
+(a quarter of a minute). The sampling shares nothing with the law of propagation: it draws inputs, evaluates
 the model and takes moments. Only numpy (sampling) and mpmath (the check of the neglected terms) are used.
 
 What the samples may be compared with
