@@ -372,6 +372,24 @@ pub enum GradeTable {
     AsmeB8919,
 }
 
+impl GradeTable {
+    /// Returns the name of file and record.
+    pub fn word(self) -> &'static str {
+        match self {
+            GradeTable::Iso3650 => "ISO 3650",
+            GradeTable::AsmeB8919 => "ASME B89.1.9",
+        }
+    }
+
+    /// Returns the grades that the table has.
+    pub fn grades(self) -> &'static [&'static str] {
+        match self {
+            GradeTable::Iso3650 => &["0", "1", "2", "K"],
+            GradeTable::AsmeB8919 => &["0", "00", "AS-1", "AS-2", "K"],
+        }
+    }
+}
+
 /// A grade of a table.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Grade {

@@ -2,6 +2,7 @@
 //!
 //! [`parts`] holds what was written; the constructors here are the only validation.
 
+mod build;
 pub mod domain;
 pub mod formula;
 pub mod names;

@@ -63,6 +63,11 @@ impl Names {
         at
     }
 
+    /// Changes what a name stands for: a key that turns out to have a default.
+    pub(super) fn set_role(&mut self, index: usize, role: Role) {
+        self.list[index].role = role;
+    }
+
     /// Returns the index of a folded name.
     pub fn find(&self, word: &str) -> Option<usize> {
         self.index.get(word).copied()
