@@ -3,7 +3,7 @@
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
 use super::system::PointModel;
-use crate::budget::{Budget, Scope};
+use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
 use crate::fault::Finding;
 use crate::quantity::Exact;
@@ -63,6 +63,8 @@ pub struct PointEvaluation {
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u (scope `all`).
     pub expanded_uncertainty: f64,
+    /// The base values of all names at the point, that tolerances and guard bands see.
+    pub base: Base,
     /// What evaluates the model for a reading.
     pub(crate) model: PointModel,
 }

@@ -1,0 +1,107 @@
+//! Findings of decisions: things worth saying that alter no number. One finding per kind, with the
+//! points that it is about.
+
+use super::judge::PointZones;
+use super::readings::Entry;
+use crate::budget::domain::Budget;
+use crate::fault::{Finding, Origin, Severity};
+
+/// Nothing can pass at a point.
+pub const ACCEPTANCE_ZONE_EMPTY: &str = "acceptance-zone-empty";
+/// A requirement of the decision is not met at a point.
+pub const REQUIREMENT_NOT_MET: &str = "requirement-not-met";
+/// The display step is not known where it is needed.
+pub const NO_DISPLAY_STEP: &str = "no-display-step";
+/// A reading that the display cannot show.
+pub const OFF_GRID: &str = "off-grid";
+/// A reading so far away that it looks like a slip.
+pub const FAR_OFF: &str = "far-off";
+/// A point without reading.
+pub const MISSING_READING: &str = "missing-reading";
+
+/// Returns the findings of the zones at all points of a budget.
+pub fn of_zones(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Finding> {
+    let decided = |test: &dyn Fn(&super::Zones) -> bool| {
+        let hit = |it: &Option<PointZones>| {
+            let decision = it.as_ref().and_then(|it| it.decision.as_ref());
+            decision.is_some_and(|it| test(&it.zones))
+        };
+        (0..zones.len()).filter(|index| hit(&zones[*index])).collect::<Vec<_>>()
+    };
+    let origin = budget.decision().map_or(budget.origin(), |it| it.origin);
+    let mut findings = Vec::new();
+    let empty = decided(&|it| it.is_acceptance_empty());
+    if !empty.is_empty() {
+        let finding = Finding::new(
+            ACCEPTANCE_ZONE_EMPTY,
+            Severity::Warning,
+            "the guard band leaves no acceptance zone in the tolerance: no reading passes",
+        );
+        let help = "a smaller uncertainty, a wider tolerance or another rule is needed";
+        findings.push(finding.help(help).about(titles(budget, &empty), origin));
+    }
+    let unmet = decided(&|it| it.unmet.is_some());
+    if !unmet.is_empty() {
+        let origin = budget.decision().and_then(|it| it.requires.as_ref()).map_or(origin, |it| it.origin);
+        let message = match budget.decision().and_then(|it| it.requires.as_ref()?.otherwise) {
+            Some(rule) => format!("the required TUR is not met: the rule {} applies", rule.word()),
+            None => "the required TUR is not met: no reading passes".to_owned(),
+        };
+        let finding = Finding::new(REQUIREMENT_NOT_MET, Severity::Caution, message);
+        findings.push(finding.about(titles(budget, &unmet), origin));
+    }
+    findings
+}
+
+/// Returns the finding that the display step is not known, for work that needs it; `None` where it
+/// is.
+pub fn no_display_step(budget: &Budget) -> Option<Finding> {
+    if budget.display().is_some() {
+        return None;
+    }
+    let message = "what the instrument can show is not known";
+    let finding = Finding::new(NO_DISPLAY_STEP, Severity::Warning, message);
+    let help = format!("display: {{step: {}}}", super::figures::join("1", budget.reading_unit()));
+    Some(finding.help(help).about("", budget.origin()))
+}
+
+/// Returns the finding of points that have no reading.
+pub(crate) fn missing(budget: &Budget, points: &[usize]) -> Option<Finding> {
+    if points.is_empty() {
+        return None;
+    }
+    let message = "no reading is given: the instrument is at best undecided";
+    let finding = Finding::new(MISSING_READING, Severity::Warning, message);
+    Some(finding.about(titles(budget, points), Origin::NONE))
+}
+
+/// Returns the finding of a reading that the display cannot show, between two that it can.
+pub(crate) fn off_grid(budget: &Budget, index: usize, entry: &Entry, between: [String; 2]) -> Finding {
+    let [below, above] = between;
+    let text = entry.quantity.text();
+    let message = format!("the display cannot show `{text}`: next to it are {below} and {above}");
+    Finding::new(OFF_GRID, Severity::Caution, message)
+        .help(format!("if it is what was read, give the true step: {}", step_text(budget)))
+        .about(titles(budget, &[index]), entry.origin)
+}
+
+/// Returns the finding of a reading whose error is over a hundred times the tolerance.
+pub(crate) fn far_off(budget: &Budget, index: usize, entry: &Entry, error: &str) -> Finding {
+    let text = entry.quantity.text();
+    let message = format!("`{text}` is {error}, over a hundred times the tolerance");
+    Finding::new(FAR_OFF, Severity::Warning, message)
+        .help("is it the right point, and the right unit?")
+        .about(titles(budget, &[index]), entry.origin)
+}
+
+fn step_text(budget: &Budget) -> String {
+    let step = budget.display().map_or(String::new(), |it| it.step.text());
+    format!("display: {{step: …}} is `{step}` now")
+}
+
+fn titles(budget: &Budget, points: &[usize]) -> String {
+    let list = &budget.points().list;
+    let titles: Vec<String> =
+        points.iter().filter_map(|it| list.get(*it)).map(|it| it.title()).collect();
+    titles.join(", ")
+}

@@ -1,0 +1,232 @@
+//! Readings per point: what was entered, with its place, and how texts find their point.
+//!
+//! A key matches a point by label or as an exact decimal (`2.5` is `2.50`), in the points' unit or in
+//! any unit of that kind. Nothing is judged here.
+
+use crate::budget::domain::{Budget, Point};
+use crate::budget::parts::Text;
+use crate::fault::{Fault, Faults, Origin};
+use crate::quantity::{Decimal, Quantity, TextFault, Unit};
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
+/// One value that was entered at a point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// The place.
+    pub origin: Origin,
+    /// The value, as written.
+    pub quantity: Quantity,
+    /// Whether it is an error of the instrument, in the measurand's unit, and not a reading.
+    pub is_error: bool,
+}
+
+/// The entries of one instrument, by index of the point.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Readings {
+    entries: BTreeMap<usize, Vec<Entry>>,
+    only: Option<usize>,
+}
+
+/// The entries of one point as written in a worksheet.
+#[derive(Debug, Clone, Default)]
+pub struct Row {
+    /// The point: value or label.
+    pub point: Text,
+    /// The values, in order.
+    pub values: Vec<Text>,
+    /// Whether they are errors in the measurand's unit.
+    pub is_error: bool,
+}
+
+impl Readings {
+    /// Returns no entries: the points that need one are missing it.
+    pub fn none() -> Readings {
+        Readings::default()
+    }
+
+    /// Returns one reading at one point; the other points are not asked for.
+    pub fn one(index: usize, quantity: Quantity, origin: Origin) -> Readings {
+        let mut readings = Readings { entries: BTreeMap::new(), only: Some(index) };
+        readings.add(index, Entry { origin, quantity, is_error: false });
+        readings
+    }
+
+    /// Returns the readings of a worksheet's rows.
+    ///
+    /// # Errors
+    ///
+    /// All faults: an unknown point, one given twice, a value that is no number, a unit that does
+    /// not fit.
+    pub fn from_rows(budget: &Budget, rows: &[Row]) -> Result<Readings, Faults> {
+        let (mut readings, mut faults) = (Readings::default(), Vec::new());
+        let mut seen: BTreeMap<usize, &str> = BTreeMap::new();
+        for row in rows {
+            match find_point(budget, &row.point.text, row.point.origin) {
+                Err(fault) => faults.push(fault),
+                Ok(index) => match seen.insert(index, &row.point.text) {
+                    Some(first) => faults.push(twice(first, &row.point)),
+                    None => readings.add_row(budget, index, row, &mut faults),
+                },
+            }
+        }
+        if faults.is_empty() { Ok(readings) } else { Err(Faults(faults)) }
+    }
+
+    /// Adds an entry at a point.
+    pub fn add(&mut self, index: usize, entry: Entry) {
+        self.entries.entry(index).or_default().push(entry);
+    }
+
+    /// The entries of a point, in order.
+    pub fn at(&self, index: usize) -> &[Entry] {
+        self.entries.get(&index).map_or(&[], Vec::as_slice)
+    }
+
+    /// Whether a point is asked for: all are, or the only one.
+    pub fn asks_for(&self, index: usize) -> bool {
+        self.only.is_none_or(|only| only == index)
+    }
+
+    fn add_row(&mut self, budget: &Budget, index: usize, row: &Row, faults: &mut Vec<Fault>) {
+        if row.values.is_empty() {
+            let what = format!("no reading is given at `{}`", row.point.text);
+            let fault = Fault::new(row.point.origin, what);
+            faults.push(fault.rule("a point is left out, or has one reading or more"));
+        }
+        for text in &row.values {
+            match read_value(budget, text, row.is_error) {
+                Ok(quantity) => {
+                    let (origin, is_error) = (text.origin, row.is_error);
+                    self.add(index, Entry { origin, quantity, is_error });
+                }
+                Err(fault) => faults.push(fault),
+            }
+        }
+    }
+}
+
+/// Reads one entered value: a plain number in the unit of readings (of errors: the measurand's), or a
+/// quantity of that kind.
+///
+/// # Errors
+///
+/// A text that is neither; a unit of another kind.
+pub fn read_value(budget: &Budget, text: &Text, is_error: bool) -> Result<Quantity, Fault> {
+    let unit = unit_of_entries(budget, is_error);
+    let quantity = quantity_in(budget, &text.text, unit).map_err(|it| placed(it, text.origin))?;
+    check_kind(&quantity, unit, text.origin)?;
+    Ok(quantity)
+}
+
+/// Returns the unit that plain numbers have: that of readings, or of errors.
+pub fn unit_of_entries(budget: &Budget, is_error: bool) -> &Unit {
+    if is_error { &budget.measurand().unit } else { budget.reading_unit() }
+}
+
+/// Checks that a quantity is of the same kind as `unit`.
+///
+/// # Errors
+///
+/// Another dimension or temperature scale, both sides shown.
+pub(crate) fn check_kind(quantity: &Quantity, unit: &Unit, origin: Origin) -> Result<(), Fault> {
+    let fault = || Fault::new(origin, format!("`{}` does not fit", quantity.text()));
+    let number = quantity.number().text();
+    let help = super::figures::join(number, unit);
+    if quantity.dimension() != unit.dimension() {
+        let (given, wanted) = (quantity.dimension().words(), unit.dimension().words());
+        let rule = format!("it is {given}, and {wanted} in `{}` is expected", unit.text());
+        return Err(fault().rule(rule).help(help));
+    }
+    if quantity.scale() != unit.scale() {
+        let rule = format!("another temperature scale than `{}`", unit.text());
+        return Err(fault().rule(rule).help(help));
+    }
+    Ok(())
+}
+
+/// Returns the index of the point that `text` names: a label, or a value in the points' unit or any
+/// unit of that kind.
+///
+/// # Errors
+///
+/// A text that is no value; a value that is no point, with its neighbours; a value that several
+/// points have, with their labels.
+pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, Fault> {
+    let points = &budget.points().list;
+    let text = text.trim();
+    if let Some(index) = points.iter().position(|it| it.label.as_deref() == Some(text)) {
+        return Ok(index);
+    }
+    let Some(unit) = &budget.points().unit else {
+        let fault = Fault::new(origin, format!("`{text}` names no point"));
+        return Err(fault.rule("this budget has a single result and no points"));
+    };
+    let value = quantity_in(budget, text, unit).map_err(|it| placed(it, origin))?;
+    check_kind(&value, unit, origin)?;
+    let same = |it: &Point| compare(it, &value) == Some(Ordering::Equal);
+    let found: Vec<usize> = (0..points.len()).filter(|index| same(&points[*index])).collect();
+    match found.as_slice() {
+        [index] => Ok(*index),
+        [] => Err(no_point(points, &value, text, origin)),
+        several => Err(ambiguous(points, several, text, origin)),
+    }
+}
+
+fn compare(point: &Point, value: &Quantity) -> Option<Ordering> {
+    let (at, value) = (point.at.as_ref()?.exact(), value.exact());
+    at.compare(&value).or_else(|| at.to_f64().partial_cmp(&value.to_f64()))
+}
+
+/// Reads a plain number in `unit`, or a quantity.
+fn quantity_in(budget: &Budget, text: &str, unit: &Unit) -> Result<Quantity, TextFault> {
+    match Decimal::parse(text) {
+        Ok(number) => Ok(Quantity::new(number, unit.clone())),
+        Err(fault) => {
+            let plain = text.chars().all(|it| !it.is_alphabetic() && !"°%′″µ".contains(it));
+            if plain { Err(fault) } else { Quantity::parse(text, budget.units()) }
+        }
+    }
+}
+
+fn placed(fault: TextFault, origin: Origin) -> Fault {
+    Fault::new(origin.further(fault.at), fault.what).help(fault.help)
+}
+
+fn twice(first: &str, point: &Text) -> Fault {
+    let what = if first == point.text {
+        format!("`{first}` is given twice")
+    } else {
+        format!("`{first}` and `{}` are the same point", point.text)
+    };
+    Fault::new(point.origin, what)
+        .rule("a point is given once, with all its readings")
+        .help(format!("{first}: [first reading, second reading]"))
+}
+
+fn no_point(points: &[Point], value: &Quantity, text: &str, origin: Origin) -> Fault {
+    let last = |wanted: Ordering| move |it: &&Point| compare(it, value) == Some(wanted);
+    let below = points.iter().filter(last(Ordering::Less)).next_back();
+    let above = points.iter().find(last(Ordering::Greater));
+    let rule = match (below, above) {
+        (Some(below), Some(above)) => {
+            format!("the points next to it are {} and {}", below.title(), above.title())
+        }
+        (Some(only), None) => format!("the last point is {}", only.title()),
+        (None, Some(only)) => format!("the first point is {}", only.title()),
+        (None, None) => "this budget has no points with a value".to_owned(),
+    };
+    let nearest = below.or(above).and_then(|it| it.at.as_ref());
+    Fault::new(origin, format!("`{text}` is no point of this budget"))
+        .rule(rule)
+        .help(nearest.map_or(String::new(), Quantity::text))
+}
+
+fn ambiguous(points: &[Point], several: &[usize], text: &str, origin: Origin) -> Fault {
+    let labels: Vec<&str> =
+        several.iter().filter_map(|index| points[*index].label.as_deref()).collect();
+    let list = labels.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ");
+    Fault::new(origin, format!("`{text}` occurs {} times", several.len()))
+        .rule(format!("a point whose value occurs twice is named by its label: {list}"))
+        .help(labels.first().copied().unwrap_or(""))
+}
