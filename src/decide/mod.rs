@@ -27,6 +27,8 @@ pub mod printed;
 pub mod readings;
 pub mod reason;
 pub mod risk;
+#[cfg(test)]
+mod testing;
 pub mod verdict;
 pub mod zones;
 

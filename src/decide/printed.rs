@@ -7,7 +7,7 @@
 use super::figures::{Figures, in_unit, places, power_of_ten, shortest};
 use super::limits::{Limit, Limits, Side};
 use super::zones::Zones;
-use crate::quantity::{Exact, Unit};
+use crate::quantity::Exact;
 use std::cmp::Ordering;
 
 /// A printed number of the measurand's unit.
@@ -155,9 +155,4 @@ pub(crate) fn inwards(limit: &Limit, side: Side, place: i32, tie: f64) -> Option
         (whole.abs() < 9e15).then_some(whole as i64)
     };
     exactly.or_else(nearly).map(|n| Exact::from_integer(n).mul(&unit))
-}
-
-/// Returns a printed number with its unit.
-pub(crate) fn with_unit(number: &PrintedNumber, unit: &Unit) -> String {
-    super::figures::join(&number.text, unit)
 }

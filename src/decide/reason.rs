@@ -261,3 +261,202 @@ fn falls_short(unmet: &Unmet) -> String {
         ),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{Case, force, micrometer};
+
+    /// Sentences of this project; U = 1.457 µm makes the acceptance limit 2.543 µm.
+    fn guarded() -> Case {
+        micrometer("±4 µm", "guarded", 1.457)
+    }
+
+    #[test]
+    fn a_pass_names_the_next_reading_that_does_not() {
+        assert_eq!(
+            guarded().reason("2.502"),
+            "reads +2 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
+             acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
+        );
+        assert_eq!(
+            guarded().reason("2.499"),
+            "reads −1 µm; may be passed down to −2 µm: the next reading, −3 µm, lies beyond the \
+             acceptance limit −2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
+        );
+        assert_eq!(
+            micrometer("±2 µm", "simple", 1.0).reason("2.500"),
+            "reads 0 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
+             tolerance limit +2 µm"
+        );
+    }
+
+    #[test]
+    fn a_fail_says_what_it_lies_beyond() {
+        assert_eq!(
+            guarded().reason("2.503"),
+            "reads +3 µm; may not be passed, though within the tolerance: it lies beyond the \
+             acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm); the last reading \
+             that passes is +2 µm"
+        );
+        assert_eq!(
+            guarded().reason("2.493"),
+            "reads −7 µm; may not be passed: it lies beyond the tolerance limit −4 µm; the last \
+             reading that passes is −2 µm"
+        );
+        assert_eq!(
+            micrometer("±4 µm", "simple", 1.0).reason("2.505"),
+            "reads +5 µm; may not be passed: it lies beyond the tolerance limit +4 µm; the last \
+             reading that passes is +4 µm"
+        );
+    }
+
+    #[test]
+    fn asymmetric_limits_have_sums_that_close() {
+        let case = micrometer("[-1 µm, 3 µm]", "guarded", 0.457);
+        assert_eq!(
+            case.reason("2.499"),
+            "reads −1 µm; may not be passed, though within the tolerance: it lies beyond the \
+             acceptance limit −0.54 µm (tolerance −1 µm plus guard band 0.46 µm); the last reading \
+             that passes is 0 µm"
+        );
+        assert_eq!(
+            case.reason("2.502"),
+            "reads +2 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
+             acceptance limit +2.54 µm (tolerance 3 µm less guard band 0.46 µm)"
+        );
+    }
+
+    #[test]
+    fn the_relaxed_rule_says_when_it_passes_beyond_the_tolerance() {
+        let case = micrometer("±4 µm", "relaxed", 1.457);
+        assert_eq!(
+            case.reason("2.505"),
+            "reads +5 µm; may be passed up to +5 µm, though beyond the tolerance limit +4 µm: the \
+             next reading, +6 µm, lies beyond the acceptance limit +5.45 µm (tolerance 4 µm plus \
+             guard band 1.45 µm)"
+        );
+        assert_eq!(
+            case.reason("2.494"),
+            "reads −6 µm; may not be passed: it lies beyond the acceptance limit −5.45 µm \
+             (tolerance 4 µm plus guard band 1.45 µm); the last reading that passes is −5 µm"
+        );
+    }
+
+    #[test]
+    fn three_way_tells_between_what_it_cannot_decide() {
+        let case = micrometer("±4 µm", "three-way", 1.457);
+        let undecided = "undecided: it lies between the acceptance limit +2.54 µm and the rejection \
+                         limit +5.45 µm, too near the tolerance limit +4 µm to tell; the last reading \
+                         that passes is +2 µm";
+        assert_eq!(case.reason("2.503"), format!("reads +3 µm; {undecided}"));
+        assert_eq!(case.reason("2.505"), format!("reads +5 µm; {undecided}"));
+        assert_eq!(
+            case.reason("2.506"),
+            "reads +6 µm; may not be passed: it lies beyond the rejection limit +5.45 µm (tolerance \
+             4 µm plus guard band 1.45 µm); the last reading that passes is +2 µm"
+        );
+    }
+
+    #[test]
+    fn four_way_has_two_conditional_zones() {
+        let case = micrometer("±4 µm", "four-way", 1.457);
+        assert_eq!(
+            case.reason("2.503"),
+            "reads +3 µm; conditional pass: it lies within the tolerance limit +4 µm but beyond the \
+             acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm); the last reading \
+             that passes is +2 µm"
+        );
+        assert_eq!(
+            case.reason("2.505"),
+            "reads +5 µm; conditional fail: it lies beyond the tolerance limit +4 µm but within the \
+             rejection limit +5.45 µm (tolerance 4 µm plus guard band 1.45 µm); the last reading \
+             that passes is +2 µm"
+        );
+    }
+
+    #[test]
+    fn an_empty_acceptance_zone_is_named_with_its_guard_band() {
+        let nothing = "the guard band, 4.61 µm, leaves no acceptance zone in the tolerance";
+        for (rule, verdict) in [
+            ("guarded", "may not be passed, though within the tolerance: "),
+            ("three-way", "undecided: it lies within the rejection limit +8.60 µm, but "),
+            ("four-way", "conditional pass: it lies within the tolerance limit +4 µm, but "),
+        ] {
+            let case = micrometer("±4 µm", rule, 4.603);
+            assert_eq!(case.reason("2.501"), format!("reads +1 µm; {verdict}{nothing}"));
+        }
+        assert_eq!(
+            micrometer("±4 µm", "guarded", 4.603).reason("2.505"),
+            "reads +5 µm; may not be passed: it lies beyond the tolerance limit +4 µm"
+        );
+    }
+
+    #[test]
+    fn a_requirement_that_is_not_met_is_told_with_its_figures() {
+        let case = guarded().requires("4", None);
+        assert_eq!(
+            case.reason("2.502"),
+            "reads +2 µm; undecided: the TUR (scope all) is 2.74 and 4 is required"
+        );
+        assert_eq!(
+            case.reason("2.505"),
+            "reads +5 µm; may not be passed: it lies beyond the tolerance limit +4 µm"
+        );
+        assert_eq!(
+            micrometer("±4 µm", "simple", 1.457).requires("4", Some("guarded")).reason("2.502"),
+            "reads +2 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
+             acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm); the rule is guarded \
+             instead of simple, as the TUR (scope all) is 2.74 and 4 is required"
+        );
+        assert_eq!(
+            micrometer("at most 4 µm", "simple", 1.457).requires("4", None).reason("2.502"),
+            "reads 2 µm; undecided: the TUR (scope all) is not stated (the tolerance is one-sided \
+             and the measurand has no bound opposite) and 4 is required"
+        );
+    }
+
+    #[test]
+    fn without_a_display_step_the_distance_to_the_limit_is_told() {
+        let case = guarded().without_display();
+        assert_eq!(
+            case.reason("2.5021"),
+            "reads +2.100 µm; may be passed: it lies 0.443 µm inside the acceptance limit +2.543 µm \
+             (tolerance 4 µm less guard band 1.457 µm)"
+        );
+        assert_eq!(
+            case.reason("2.5031"),
+            "reads +3.100 µm; may not be passed, though within the tolerance: it lies 0.557 µm \
+             beyond the acceptance limit +2.543 µm (tolerance 4 µm less guard band 1.457 µm)"
+        );
+        let simple = micrometer("±4 µm", "simple", 1.457).without_display();
+        assert_eq!(
+            simple.reason("2.504"),
+            "reads +4.000 µm; may be passed: it lies on the tolerance limit +4 µm"
+        );
+    }
+
+    #[test]
+    fn one_sided_limits_carry_no_signs_where_nothing_is_below_zero() {
+        let case = force("reading", "at least 5 N", "guarded", 0.314);
+        assert_eq!(
+            case.reason("5.4"),
+            "reads 5.4000 N; may be passed: it lies 0.0860 N inside the acceptance limit 5.3140 N \
+             (tolerance 5 N plus guard band 0.3140 N)"
+        );
+        assert_eq!(
+            case.reason("5.2"),
+            "reads 5.2000 N; may not be passed, though within the tolerance: it lies 0.1140 N beyond \
+             the acceptance limit 5.3140 N (tolerance 5 N plus guard band 0.3140 N)"
+        );
+    }
+
+    #[test]
+    fn a_result_without_reading_is_a_result() {
+        let case = force("5.5 N", "at least 5 N", "simple", 0.3);
+        let judged = case.judge(&[], false).unwrap();
+        assert_eq!(
+            judged[0].reason,
+            "the result is 5.5000 N; may be passed: it lies 0.5000 N inside the tolerance limit 5 N"
+        );
+    }
+}

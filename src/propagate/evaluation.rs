@@ -63,8 +63,8 @@ pub struct PointEvaluation {
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u (scope `all`).
     pub expanded_uncertainty: f64,
-    /// The base values of all names at the point, that tolerances and guard bands see.
-    pub base: Base,
+    /// The base values of all names, which tolerances and guard bands see.
+    pub(crate) base: Base,
     /// What evaluates the model for a reading.
     pub(crate) model: PointModel,
 }
