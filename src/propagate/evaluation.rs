@@ -3,9 +3,8 @@
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
 use super::system::PointModel;
-use crate::budget::{Budget, Scope};
+use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
-use crate::fault::Finding;
 use crate::quantity::Exact;
 
 /// A budget evaluated at all its points, the reading being the point's value.
@@ -13,7 +12,6 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
-    pub(crate) findings: Vec<Finding>,
 }
 
 impl<'a> Evaluation<'a> {
@@ -27,10 +25,6 @@ impl<'a> Evaluation<'a> {
         &self.points
     }
 
-    /// Findings of evidence and propagation.
-    pub fn findings(&self) -> &[Finding] {
-        &self.findings
-    }
 }
 
 /// A value in SI, and the same value exactly where the model allows it.
@@ -59,10 +53,12 @@ pub struct PointEvaluation {
     pub laboratory: Combined,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
-    /// Coverage factor k of the reported uncertainty (scope `all`); `None` where u = 0 leaves it open.
+    /// Coverage factor k of the reported uncertainty (scope `all`).
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u (scope `all`).
     pub expanded_uncertainty: f64,
+    /// The base values of all names, which tolerances and guard bands see.
+    pub(crate) base: Base,
     /// What evaluates the model for a reading.
     pub(crate) model: PointModel,
 }
