@@ -11,8 +11,8 @@ use surebound::evidence::distribution::{normal, student};
 /// Reads a table of `tests/data`: a comment line, a line of names, rows of numbers.
 fn table<const N: usize>(text: &str) -> Vec<[f64; N]> {
     let row = |line: &str| {
-        let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().unwrap()).collect();
-        cells.try_into().unwrap()
+        let cells: Vec<f64> = line.split(',').map(|cell| cell.parse().expect("a number")).collect();
+        cells.try_into().expect("as many cells as names")
     };
     text.lines().skip(2).map(row).collect()
 }
