@@ -30,7 +30,8 @@ pub struct Place<'a> {
 /// A negative spread, a length outside its table, a `times` that is no number of draws; what an
 /// expression cannot compute.
 pub fn spread(contributor: &Contributor, place: &Place) -> Result<Spread, Fault> {
-    let one = of_evidence(&contributor.evidence, contributor.dof, contributor.evidence_origin, place)?;
+    let one =
+        of_evidence(&contributor.evidence, contributor.dof, contributor.evidence_origin, place)?;
     with_extras(one, contributor, place)
 }
 
@@ -64,7 +65,8 @@ pub fn mean(contributor: &Contributor, place: &Place) -> Result<Spread, Fault> {
 
 /// Returns the formulas that [`mean`] evaluates.
 pub fn mean_formulas(contributor: &Contributor) -> Vec<&Formula> {
-    let mut formulas: Vec<&Formula> = contributor.estimate.iter().chain(&contributor.times).collect();
+    let mut formulas: Vec<&Formula> =
+        contributor.estimate.iter().chain(&contributor.times).collect();
     if let Evidence::Between { low, high, .. } = &contributor.evidence {
         formulas.extend([low, high]);
     }
@@ -112,7 +114,13 @@ fn repeated(one: Spread, formula: &Formula, place: &Place) -> Result<Spread, Fau
     };
     let exact = one.exact.map(|it| it.mul(&Exact::from_integer(whole as i64)));
     let standard_uncertainty = one.standard_uncertainty * whole.sqrt();
-    Ok(Spread { estimate: one.estimate * whole, exact, standard_uncertainty, distribution, dof: one.dof })
+    Ok(Spread {
+        estimate: one.estimate * whole,
+        exact,
+        standard_uncertainty,
+        distribution,
+        dof: one.dof,
+    })
 }
 
 /// Returns a spread about zero.
@@ -127,7 +135,12 @@ fn normal_or_t(standard_uncertainty: f64, dof: Option<Dof>) -> Spread {
     known(distribution, standard_uncertainty, dof)
 }
 
-fn of_evidence(evidence: &Evidence, dof: Option<Dof>, origin: Origin, place: &Place) -> Result<Spread, Fault> {
+fn of_evidence(
+    evidence: &Evidence,
+    dof: Option<Dof>,
+    origin: Origin,
+    place: &Place,
+) -> Result<Spread, Fault> {
     match evidence {
         Evidence::Readings { values, usage } => readings(values, *usage, origin),
         Evidence::Scatter { s, mean_of } => {
@@ -142,12 +155,20 @@ fn of_evidence(evidence: &Evidence, dof: Option<Dof>, origin: Origin, place: &Pl
         }
         Evidence::Between { low, high, shape } => between(low, high, *shape, dof, place),
         Evidence::Certificate { uncertainty, factor, per_block } => {
-            let expanded = if *per_block { per_block_sum(uncertainty, place)? } else { not_negative(uncertainty, place.base)? };
+            let expanded = if *per_block {
+                per_block_sum(uncertainty, place)?
+            } else {
+                not_negative(uncertainty, place.base)?
+            };
             let k = factor_of(*factor, dof, origin)?;
             Ok(normal_or_t(expanded / k, dof))
         }
-        Evidence::StandardUncertainty(formula) => Ok(normal_or_t(not_negative(formula, place.base)?, dof)),
-        Evidence::Step(formula) => limits(0.5 * not_negative(formula, place.base)?, Shape::Rectangular, dof, origin),
+        Evidence::StandardUncertainty(formula) => {
+            Ok(normal_or_t(not_negative(formula, place.base)?, dof))
+        }
+        Evidence::Step(formula) => {
+            limits(0.5 * not_negative(formula, place.base)?, Shape::Rectangular, dof, origin)
+        }
         Evidence::BlockGrade { grade, length, calibrated_with } => {
             blocks(grade, length, calibrated_with.as_ref(), dof, place, origin)
         }
@@ -161,7 +182,8 @@ fn not_negative(formula: &Formula, base: &Base) -> Result<f64, Fault> {
         return Ok(value);
     }
     let what = format!("the evidence is negative at {}", base.title);
-    Err(Fault::new(formula.origin(), what).rule("half-widths, steps and uncertainties are 0 or more"))
+    Err(Fault::new(formula.origin(), what)
+        .rule("half-widths, steps and uncertainties are 0 or more"))
 }
 
 /// Mean and standard deviation of readings (JCGM 100:2008, 4.2.1, 4.2.2), exact up to one rounding.
@@ -186,7 +208,13 @@ fn readings(values: &[Quantity], usage: Use, origin: Origin) -> Result<Spread, F
         Use::Result => (mean, s / (n as f64).sqrt()),
     };
     let distribution = Distribution::T;
-    Ok(Spread { estimate: estimate.to_f64(), exact: Some(estimate), standard_uncertainty: u, distribution, dof })
+    Ok(Spread {
+        estimate: estimate.to_f64(),
+        exact: Some(estimate),
+        standard_uncertainty: u,
+        distribution,
+        dof,
+    })
 }
 
 /// Spread of ±a in a shape (JCGM 100:2008, 4.3.5 to 4.3.9; JCGM 101:2008, 6.4).
@@ -197,7 +225,9 @@ fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spre
         Shape::Rectangular => bounded(Distribution::Rectangular, a / 3f64.sqrt()),
         Shape::Triangular => bounded(Distribution::Triangular, a / 6f64.sqrt()),
         Shape::Arcsine => bounded(Distribution::Arcsine, a / 2f64.sqrt()),
-        Shape::Trapezoidal(top) => bounded(Distribution::Trapezoidal(top), a * ((1.0 + top * top) / 6.0).sqrt()),
+        Shape::Trapezoidal(top) => {
+            bounded(Distribution::Trapezoidal(top), a * ((1.0 + top * top) / 6.0).sqrt())
+        }
         Shape::Normal(probability) => {
             let k = factor_of(Factor::Coverage(probability), dof, origin)?;
             Ok(normal_or_t(a / k, dof))
@@ -205,7 +235,13 @@ fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spre
     }
 }
 
-fn between(low: &Formula, high: &Formula, shape: Shape, dof: Option<Dof>, place: &Place) -> Result<Spread, Fault> {
+fn between(
+    low: &Formula,
+    high: &Formula,
+    shape: Shape,
+    dof: Option<Dof>,
+    place: &Place,
+) -> Result<Spread, Fault> {
     let (a, b) = (low.value(place.base)?, high.value(place.base)?);
     if a > b {
         let what = format!("the lower limit is above the upper limit at {}", place.base.title);
@@ -227,7 +263,9 @@ fn factor_of(factor: Factor, dof: Option<Dof>, origin: Origin) -> Result<f64, Fa
         (Factor::Coverage(p), None) => normal::two_sided_factor(p.get()),
         (Factor::Coverage(p), Some(dof)) => student::two_sided_factor(p.get(), dof.get()),
     };
-    found.filter(|it| *it > 0.0 && it.is_finite()).ok_or_else(|| Fault::new(origin, "this coverage has no factor"))
+    found
+        .filter(|it| *it > 0.0 && it.is_finite())
+        .ok_or_else(|| Fault::new(origin, "this coverage has no factor"))
 }
 
 /// Returns the values of `formula` with the points' symbol at each block, added linearly.
@@ -278,7 +316,9 @@ fn blocks(
         Ok(())
     };
     match length {
-        BlockLength::Length(formula) => add(formula.value(place.base)?, place.base, formula.origin())?,
+        BlockLength::Length(formula) => {
+            add(formula.value(place.base)?, place.base, formula.origin())?
+        }
         BlockLength::Stack => {
             for block in block_list(place) {
                 add(block.to_f64(), &with_symbol(place, &block), origin)?;
@@ -305,8 +345,13 @@ fn limit_of(grade: &Grade, length: f64, place: &Place, origin: Origin) -> Result
         Lookup::Outside(from, to) => {
             let (unit, scale) = if place.inch { ("in", 0.0254) } else { ("mm", 1e-3) };
             let shown = |metres: f64| crate::quantity::decimal::significant(metres / scale, 6);
-            let what = format!("a block of {} {unit} is outside {}", shown(length), grade.table.word());
-            let rule = format!("its lengths are {} {unit} to {} {unit}; exactly 0 is no block", shown(from), shown(to));
+            let what =
+                format!("a block of {} {unit} is outside {}", shown(length), grade.table.word());
+            let rule = format!(
+                "its lengths are {} {unit} to {} {unit}; exactly 0 is no block",
+                shown(from),
+                shown(to)
+            );
             Err(Fault::new(origin, what).rule(rule))
         }
     }

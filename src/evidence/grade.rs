@@ -157,13 +157,15 @@ mod tests {
         let mut rows = 0;
         for line in DATA.lines().filter(|it| !it.starts_with('#') && !it.starts_with("table,")) {
             let cells: Vec<&str> = line.split(',').collect();
-            let table = if cells[0] == "ISO 3650" { GradeTable::Iso3650 } else { GradeTable::AsmeB8919 };
+            let table =
+                if cells[0] == "ISO 3650" { GradeTable::Iso3650 } else { GradeTable::AsmeB8919 };
             let grade = table.grades().iter().position(|it| *it == cells[1]).unwrap();
             let number = |index: usize| cells[index].parse::<f64>().unwrap();
             let unit = if cells[4] == "in" { INCH } else { MILLIMETRE };
             let expected = number(5) * if cells[6] == "uin" { 1e-6 * INCH } else { 1e-6 };
             for length in [number(3) * unit, (number(2) + 1e-3 * (number(3) - number(2))) * unit] {
-                let Lookup::Limit(got) = limit_deviation(table, grade, length, cells[4] == "in") else {
+                let Lookup::Limit(got) = limit_deviation(table, grade, length, cells[4] == "in")
+                else {
                     panic!("outside: {line}");
                 };
                 assert!((got / expected - 1.0).abs() < 1e-12, "{line}: {got}");
@@ -181,6 +183,9 @@ mod tests {
             let found = limit_deviation(GradeTable::Iso3650, 0, length, false);
             assert!(matches!(found, Lookup::Outside(..)), "{length}");
         }
-        assert_eq!(limit_deviation(GradeTable::Iso3650, 0, 0.5e-3, false), Lookup::Limit(0.12 * 1e-6));
+        assert_eq!(
+            limit_deviation(GradeTable::Iso3650, 0, 0.5e-3, false),
+            Lookup::Limit(0.12 * 1e-6)
+        );
     }
 }

@@ -63,7 +63,10 @@ fn needs(budget: &Budget, index: usize) -> Vec<usize> {
 
 /// Returns the contributors that add to a name.
 pub(super) fn adding_to(budget: &Budget, name: usize) -> impl Iterator<Item = &Contributor> {
-    budget.contributors().iter().filter(move |it| matches!(it.target, Target::Input(index) if index == name))
+    budget
+        .contributors()
+        .iter()
+        .filter(move |it| matches!(it.target, Target::Input(index) if index == name))
 }
 
 /// Returns the base values at a point, the reading being the point's value.
@@ -82,7 +85,9 @@ pub(super) fn base(budget: &Budget, point: &Point, order: &[usize]) -> Result<Ba
                 (Some(at.to_f64()), Some(at))
             }
             (Role::Key, None) => (None, None),
-            (Role::Estimate { formula }, None) => (Some(formula.value(&base)?), formula.exact(&base)),
+            (Role::Estimate { formula }, None) => {
+                (Some(formula.value(&base)?), formula.exact(&base))
+            }
             (Role::Bare, None) => {
                 let (value, exact) = sum_of_means(budget, point, index, &base)?;
                 (Some(value), exact)
@@ -133,7 +138,9 @@ fn in_inches(unit: &Unit) -> bool {
 pub(super) fn check_counted_once(budget: &Budget, point: &Point, base: &Base) -> Result<(), Fault> {
     for it in budget.contributors() {
         let Target::Input(index) = it.target else { continue };
-        if matches!(budget.names().get(index).role, Role::Bare) || matches!(it.evidence, Evidence::Thermal(_)) {
+        if matches!(budget.names().get(index).role, Role::Bare)
+            || matches!(it.evidence, Evidence::Thermal(_))
+        {
             continue;
         }
         let added = mean(it, &place(budget, point, base))?.estimate;
@@ -148,7 +155,10 @@ pub(super) fn check_counted_once(budget: &Budget, point: &Point, base: &Base) ->
 fn counted_twice(budget: &Budget, contributor: &Contributor, index: usize) -> Fault {
     let word = &budget.names().get(index).word;
     let origin: Origin = contributor.evidence_origin;
-    let what = format!("the value of `{word}` is counted twice: its own estimate, and the mean of `{}`", contributor.name);
+    let what = format!(
+        "the value of `{word}` is counted twice: its own estimate, and the mean of `{}`",
+        contributor.name
+    );
     let rule = "means, midpoints and `estimate` are added to the input";
     Fault::new(origin, what).rule(rule).help(format!("leave `{word}` out of `estimates`"))
 }

@@ -49,7 +49,11 @@ pub(super) struct Setting<'a> {
 /// # Errors
 ///
 /// A derivative that does not exist, or a negative sum of the second order, where it is needed.
-pub(super) fn combine(components: &[Component], scope: Scope, setting: &Setting) -> Result<Combined, Fault> {
+pub(super) fn combine(
+    components: &[Component],
+    scope: Scope,
+    setting: &Setting,
+) -> Result<Combined, Fault> {
     let largest = components.iter().map(|it| it.signed.abs()).fold(0.0, f64::max);
     let scale = if largest > 0.0 { largest } else { 1.0 };
     let contributions: Vec<f64> = components.iter().map(|it| it.signed / scale).collect();
@@ -86,12 +90,17 @@ pub(super) fn combine(components: &[Component], scope: Scope, setting: &Setting)
 }
 
 /// Returns Ra: each contribution with those that it is linked with.
-fn with_correlations(components: &[Component], contributions: &[f64], groups: &[Group]) -> Vec<f64> {
+fn with_correlations(
+    components: &[Component],
+    contributions: &[f64],
+    groups: &[Group],
+) -> Vec<f64> {
     let mut sums = contributions.to_vec();
     if groups.is_empty() {
         return sums;
     }
-    let place: BTreeMap<usize, usize> = components.iter().enumerate().map(|(at, it)| (it.contributor, at)).collect();
+    let place: BTreeMap<usize, usize> =
+        components.iter().enumerate().map(|(at, it)| (it.contributor, at)).collect();
     for group in groups {
         for (row, a) in group.members.iter().enumerate() {
             let Some(&at) = place.get(a) else { continue };
@@ -106,7 +115,12 @@ fn with_correlations(components: &[Component], contributions: &[f64], groups: &[
 }
 
 /// Returns ν of the combined standard uncertainty, contributions and variance on one scale.
-fn effective_dof(components: &[Component], contributions: &[f64], correlated: &[f64], variance: f64) -> f64 {
+fn effective_dof(
+    components: &[Component],
+    contributions: &[f64],
+    correlated: &[f64],
+    variance: f64,
+) -> f64 {
     let sum: f64 = components
         .iter()
         .zip(contributions)
@@ -168,7 +182,8 @@ fn second_order(
 }
 
 fn negative(scope: Scope, setting: &Setting) -> Fault {
-    let at = if setting.title.is_empty() { String::new() } else { format!(" at {}", setting.title) };
+    let at =
+        if setting.title.is_empty() { String::new() } else { format!(" at {}", setting.title) };
     let what = format!("the second order gives a negative variance{at} (scope `{}`)", scope.word());
     Fault::new(setting.origin, what)
         .rule("the model is too curved over its uncertainties for an expansion (JCGM 100, 5.1.2); Monte Carlo, `coverage: {method: monte_carlo}`, is the method for it (JCGM 101)")
@@ -191,8 +206,10 @@ pub fn changes(first: f64, second: f64) -> bool {
 
 /// Returns independent directions: per leaf for unlinked components, per factor column for linked ones.
 fn directions(components: &[Component], groups: &[Group]) -> Vec<Direction> {
-    let linked: BTreeMap<usize, &Component> = components.iter().map(|it| (it.contributor, it)).collect();
-    let is_linked = |it: &Component| groups.iter().any(|group| group.members.contains(&it.contributor));
+    let linked: BTreeMap<usize, &Component> =
+        components.iter().map(|it| (it.contributor, it)).collect();
+    let is_linked =
+        |it: &Component| groups.iter().any(|group| group.members.contains(&it.contributor));
     let mut leaves: BTreeMap<usize, Vec<(f64, f64)>> = BTreeMap::new();
     for it in components.iter().filter(|it| !is_linked(it)) {
         leaves.entry(it.leaf).or_default().push((it.u, it.kurtosis));
@@ -226,7 +243,8 @@ mod tests {
     /// an integer is that integer (design of this project, rounding of 8 that arrives as 7.999…).
     #[test]
     fn truncates_degrees_of_freedom_but_not_rounding() {
-        let cases = [(18.9987, 18.0), (7.999_999_999_9, 8.0), (8.0, 8.0), (0.126, 1.0), (7.999_99, 7.0)];
+        let cases =
+            [(18.9987, 18.0), (7.999_999_999_9, 8.0), (8.0, 8.0), (0.126, 1.0), (7.999_99, 7.0)];
         for (dof, expected) in cases {
             assert_eq!(quantile_dof(dof, DofRule::Truncate), expected, "{dof}");
         }

@@ -28,7 +28,8 @@ pub(super) struct Group {
 impl Group {
     /// Returns the group of some of its members.
     pub(super) fn restricted(&self, keep: impl Fn(usize) -> bool) -> Group {
-        let kept: Vec<usize> = (0..self.members.len()).filter(|&row| keep(self.members[row])).collect();
+        let kept: Vec<usize> =
+            (0..self.members.len()).filter(|&row| keep(self.members[row])).collect();
         let r = kept.iter().map(|&a| kept.iter().map(|&b| self.r[a][b]).collect()).collect();
         Group { members: kept.iter().map(|&row| self.members[row]).collect(), r }
     }
@@ -104,10 +105,13 @@ fn impossible(budget: &Budget, group: &Group) -> Fault {
     let set = smallest_impossible(group);
     let names: Vec<String> =
         set.members.iter().map(|&it| format!("`{}`", budget.contributors()[it].name)).collect();
-    let inside = |it: &&Link| set.members.contains(&it.between.0) && set.members.contains(&it.between.1);
+    let inside =
+        |it: &&Link| set.members.contains(&it.between.0) && set.members.contains(&it.between.1);
     let origin = budget.links().iter().rfind(inside).map_or(Origin::NONE, |it| it.origin);
     Fault::new(origin, format!("the correlations of {} cannot all hold", names.join(", ")))
-        .rule("a correlation matrix has no negative eigenvalue; pairs that are not linked have r = 0")
+        .rule(
+            "a correlation matrix has no negative eigenvalue; pairs that are not linked have r = 0",
+        )
         .help("link the remaining pairs too, or bring the coefficients nearer to 0")
 }
 
@@ -122,7 +126,10 @@ fn smallest_impossible(group: &Group) -> Group {
                 }
                 let members = &group.members;
                 let subset = group.restricted(|it| {
-                    members.iter().position(|other| *other == it).is_some_and(|row| mask >> row & 1 == 1)
+                    members
+                        .iter()
+                        .position(|other| *other == it)
+                        .is_some_and(|row| mask >> row & 1 == 1)
                 });
                 if !is_possible(&subset.r) {
                     return subset;
@@ -151,7 +158,8 @@ mod tests {
     /// By hand: three pairs with r = −0.9 have the eigenvalue 1 − 1.8 < 0; r = −0.5 gives exactly 0.
     #[test]
     fn tells_possible_from_impossible_sets() {
-        let possible = |r: f64| is_possible(&connected(&links(&[(0, 1, r), (1, 2, r), (0, 2, r)]))[0].r);
+        let possible =
+            |r: f64| is_possible(&connected(&links(&[(0, 1, r), (1, 2, r), (0, 2, r)]))[0].r);
         assert!(!possible(-0.9));
         assert!(possible(-0.5) && possible(1.0) && possible(0.0));
         assert!(!possible(-0.5 - 1e-9));

@@ -7,7 +7,9 @@ use super::system::{Layout, PointModel, ReadingLeaf, Tapes};
 use super::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 use crate::budget::names::READING;
 use crate::budget::parts::THERMAL_KEYS;
-use crate::budget::{Base, Budget, Contributor, CoverageMethod, Evidence, Point, Role, Scope, Target, Thermal};
+use crate::budget::{
+    Base, Budget, Contributor, CoverageMethod, Evidence, Point, Role, Scope, Target, Thermal,
+};
 use crate::evidence::{Distribution, Spread, spread, thermal_part};
 use crate::fault::{Fault, Faults};
 use crate::quantity::Exact;
@@ -30,11 +32,17 @@ impl Budget {
         for (index, point) in self.points().list.iter().enumerate() {
             match evaluate_point(self, index, point, &order, &layout, &mut tapes, &groups) {
                 Ok(evaluated) => points.push(evaluated),
-                Err(fault) if faults.iter().all(|it| it.origin != fault.origin) => faults.push(fault),
+                Err(fault) if faults.iter().all(|it| it.origin != fault.origin) => {
+                    faults.push(fault)
+                }
                 Err(_) => {}
             }
         }
-        if faults.is_empty() { Ok(Evaluation { budget: self, points }) } else { Err(Faults(faults)) }
+        if faults.is_empty() {
+            Ok(Evaluation { budget: self, points })
+        } else {
+            Err(Faults(faults))
+        }
     }
 }
 
@@ -77,7 +85,8 @@ fn evaluate_point(
         CoverageMethod::Fixed(k) => k,
         CoverageMethod::T => factor(probability, all.quantile_dof, origin)?,
     };
-    let contributors = contributor_lines(budget, layout, &lines, &gradient, &components, &kept, &all);
+    let contributors =
+        contributor_lines(budget, layout, &lines, &gradient, &components, &kept, &all);
     Ok(PointEvaluation {
         index,
         estimate,
@@ -102,15 +111,27 @@ struct Line {
 }
 
 impl Line {
-    fn new(budget: &Budget, contributor: &Contributor, point: &Point, base: &Base) -> Result<Line, Fault> {
+    fn new(
+        budget: &Budget,
+        contributor: &Contributor,
+        point: &Point,
+        base: &Base,
+    ) -> Result<Line, Fault> {
         let place = place(budget, point, base);
         if let Evidence::Thermal(thermal) = &contributor.evidence {
-            let spreads = thermal.parts.iter().map(|it| thermal_part(it, &place)).collect::<Result<_, _>>()?;
-            let factor = Value { si: thermal.length.value(base)?, exact: thermal.length.exact(base) };
+            let spreads = thermal
+                .parts
+                .iter()
+                .map(|it| thermal_part(it, &place))
+                .collect::<Result<_, _>>()?;
+            let factor =
+                Value { si: thermal.length.value(base)?, exact: thermal.length.exact(base) };
             return Ok(Line { spreads, factor });
         }
         let factor = match &contributor.target {
-            Target::Sensitivity(formula) => Value { si: formula.value(base)?, exact: formula.exact(base) },
+            Target::Sensitivity(formula) => {
+                Value { si: formula.value(base)?, exact: formula.exact(base) }
+            }
             _ => Value { si: 1.0, exact: Some(Exact::from_integer(1)) },
         };
         Ok(Line { spreads: vec![spread(contributor, &place)?], factor })
@@ -168,7 +189,8 @@ fn point_model(
                 let at = layout.measurand();
                 let spread = &line.spreads[0];
                 leaves[at] += line.factor.si * spread.estimate;
-                let product = line.factor.exact.as_ref().zip(spread.exact.as_ref()).map(|(a, b)| a.mul(b));
+                let product =
+                    line.factor.exact.as_ref().zip(spread.exact.as_ref()).map(|(a, b)| a.mul(b));
                 exact[at] = exact[at].take().zip(product).and_then(|(a, b)| a.add(&b));
             }
         }
@@ -182,7 +204,11 @@ fn uses(tape: &crate::model::Tape, leaf: usize) -> bool {
 }
 
 /// Returns the derivatives of the measurand by the leaves that contributors add to, by leaf.
-fn gradient(budget: &Budget, layout: &Layout, model: &PointModel) -> Result<BTreeMap<usize, f64>, Fault> {
+fn gradient(
+    budget: &Budget,
+    layout: &Layout,
+    model: &PointModel,
+) -> Result<BTreeMap<usize, f64>, Fault> {
     let mut wanted = BTreeSet::new();
     for (index, it) in budget.contributors().iter().enumerate() {
         let leaf = layout.leaf(index, it);
@@ -215,7 +241,14 @@ fn components(
             let u = factor * spread.standard_uncertainty;
             let signed = gradient.get(&leaf).copied().unwrap_or(0.0) * u;
             let kurtosis = spread.distribution.kurtosis();
-            components.push(Component { contributor: index, leaf, u, signed, dof: spread.dof, kurtosis });
+            components.push(Component {
+                contributor: index,
+                leaf,
+                u,
+                signed,
+                dof: spread.dof,
+                kurtosis,
+            });
         }
     }
     components
@@ -254,8 +287,11 @@ fn combined(
     setting: &Setting,
 ) -> Result<Combined, Fault> {
     let kept = kept(budget, components, scope);
-    let counted: Vec<Component> =
-        components.iter().filter(|it| it.u != 0.0 && kept.contains(&it.contributor)).copied().collect();
+    let counted: Vec<Component> = components
+        .iter()
+        .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
+        .copied()
+        .collect();
     combine(&counted, scope, setting)
 }
 
@@ -288,7 +324,12 @@ fn contributor_lines(
             }
             _ => {
                 let contribution = own.first().map_or(0.0, |it| it.signed.abs());
-                (line.spreads[0].clone(), line.factor.si * derivative(leaf), contribution, Vec::new())
+                (
+                    line.spreads[0].clone(),
+                    line.factor.si * derivative(leaf),
+                    contribution,
+                    Vec::new(),
+                )
             }
         };
         let share = if kept { share(contribution) } else { 0.0 };
@@ -348,7 +389,12 @@ fn thermal_exact(line: &Line) -> Option<Exact> {
 }
 
 /// Returns the best estimates of the inputs with all means added, in the order of the names.
-fn inputs(budget: &Budget, point: &Point, base: &Base, order: &[usize]) -> Result<Vec<(usize, Value)>, Fault> {
+fn inputs(
+    budget: &Budget,
+    point: &Point,
+    base: &Base,
+    order: &[usize],
+) -> Result<Vec<(usize, Value)>, Fault> {
     let mut full = base.clone();
     for &index in order {
         let own = match &budget.names().get(index).role {

@@ -24,7 +24,6 @@ impl<'a> Evaluation<'a> {
     pub fn points(&self) -> &[PointEvaluation] {
         &self.points
     }
-
 }
 
 /// A value in SI, and the same value exactly where the model allows it.

@@ -46,7 +46,8 @@ pub(super) fn terms(
             let jet = tape.jet(leaves, &first.components, &first.components)?;
             let (slope, curvature, third) = (jet.a, jet.ab, 2.0 * jet.ab2);
             let kurtosis = first.kurtosis;
-            sum.variance += 0.25 * (kurtosis - 1.0) * curvature * curvature + kurtosis / 3.0 * slope * third;
+            sum.variance +=
+                0.25 * (kurtosis - 1.0) * curvature * curvature + kurtosis / 3.0 * slope * third;
             sum.shift += 0.5 * curvature;
         }
         for second in &active[index + 1..] {
@@ -62,7 +63,10 @@ pub(super) fn terms(
 }
 
 fn touches(direction: &Direction, pairs: &[(usize, usize)]) -> bool {
-    direction.components.iter().any(|(leaf, _)| pairs.iter().any(|it| it.0 == *leaf || it.1 == *leaf))
+    direction
+        .components
+        .iter()
+        .any(|(leaf, _)| pairs.iter().any(|it| it.0 == *leaf || it.1 == *leaf))
 }
 
 fn interact(a: &Direction, b: &Direction, pairs: &[(usize, usize)]) -> bool {

@@ -28,7 +28,8 @@ pub(super) struct Layout {
 impl Layout {
     pub(super) fn new(budget: &Budget) -> Layout {
         let is_thermal = |it: &(usize, &Contributor)| matches!(it.1.evidence, Evidence::Thermal(_));
-        let thermal = budget.contributors().iter().enumerate().filter(is_thermal).map(|it| it.0).collect();
+        let thermal =
+            budget.contributors().iter().enumerate().filter(is_thermal).map(|it| it.0).collect();
         Layout { names: budget.names().len(), thermal }
     }
 
@@ -81,7 +82,8 @@ impl Tapes {
         order: &[usize],
         point: &Point,
     ) -> Result<(Arc<Tape>, Arc<Vec<(usize, usize)>>), Fault> {
-        let estimated = |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
+        let estimated =
+            |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
         let replaced: Vec<usize> = point.keys.iter().map(|it| it.0).filter(estimated).collect();
         if let Some((tape, pairs)) = self.made.get(&replaced) {
             return Ok((tape.clone(), pairs.clone()));
@@ -94,7 +96,12 @@ impl Tapes {
     }
 }
 
-fn compile(budget: &Budget, layout: &Layout, order: &[usize], replaced: &[usize]) -> Result<Tape, Fault> {
+fn compile(
+    budget: &Budget,
+    layout: &Layout,
+    order: &[usize],
+    replaced: &[usize],
+) -> Result<Tape, Fault> {
     let mut builder = TapeBuilder::new();
     let mut added = vec![false; budget.names().len()];
     for it in budget.contributors() {
@@ -107,7 +114,8 @@ fn compile(budget: &Budget, layout: &Layout, order: &[usize], replaced: &[usize]
         let name = budget.names().get(index);
         let slot = match &name.role {
             Role::Estimate { formula } if !replaced.contains(&index) => {
-                let own = builder.expr(formula.expr(), &|word| slots[budget.names().find(word)?])?;
+                let own =
+                    builder.expr(formula.expr(), &|word| slots[budget.names().find(word)?])?;
                 match added[index] {
                     true => {
                         let leaf = builder.leaf(index, name.origin);
@@ -125,7 +133,8 @@ fn compile(budget: &Budget, layout: &Layout, order: &[usize], replaced: &[usize]
     let direct = builder.leaf(layout.measurand(), origin);
     output = builder.add(output, direct, origin);
     for &index in &layout.thermal {
-        let product = thermal(&mut builder, layout.thermal(index), budget.contributors()[index].origin);
+        let product =
+            thermal(&mut builder, layout.thermal(index), budget.contributors()[index].origin);
         output = builder.add(output, product, origin);
     }
     Ok(builder.finish(output))
@@ -133,7 +142,8 @@ fn compile(budget: &Budget, layout: &Layout, order: &[usize], replaced: &[usize]
 
 /// Adds length·(alpha·difference + alpha_difference·from_20) (JCGM 100:2008, H.1.2, linearised).
 fn thermal(builder: &mut TapeBuilder, first: usize, origin: Origin) -> Slot {
-    let leaves: Vec<Slot> = (0..THERMAL_LEAVES).map(|it| builder.leaf(first + it, origin)).collect();
+    let leaves: Vec<Slot> =
+        (0..THERMAL_LEAVES).map(|it| builder.leaf(first + it, origin)).collect();
     let [length, alpha, alpha_difference, difference, from_20] =
         <[Slot; THERMAL_LEAVES]>::try_from(leaves).unwrap_or([Slot(0); THERMAL_LEAVES]);
     let one = builder.multiply(alpha, difference, origin);
