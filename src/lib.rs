@@ -20,6 +20,7 @@
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
+pub mod advise;
 pub mod budget;
 pub mod evidence;
 pub mod fault;

@@ -362,6 +362,51 @@ pub enum Evidence {
     Thermal(Box<Thermal>),
 }
 
+impl Evidence {
+    /// Returns the word of file and record: the evidence's key.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Evidence::Readings { .. } => "readings",
+            Evidence::Scatter { .. } => "scatter",
+            Evidence::Limits { .. } | Evidence::Between { .. } => "limits",
+            Evidence::FullRange { .. } => "full_range",
+            Evidence::Certificate { .. } => "certificate",
+            Evidence::StandardUncertainty(_) => "standard_uncertainty",
+            Evidence::Step(_) => "step",
+            Evidence::BlockGrade { .. } => "block_grade",
+            Evidence::Thermal(_) => "thermal",
+        }
+    }
+
+    /// Returns the formulas that it is made of.
+    pub fn formulas(&self) -> Vec<&Formula> {
+        match self {
+            Evidence::Readings { .. } => Vec::new(),
+            Evidence::Scatter { s: it, .. }
+            | Evidence::Limits { half_width: it, .. }
+            | Evidence::FullRange { range: it, .. }
+            | Evidence::Certificate { uncertainty: it, .. }
+            | Evidence::StandardUncertainty(it)
+            | Evidence::Step(it) => vec![it],
+            Evidence::Between { low, high, .. } => vec![low, high],
+            Evidence::BlockGrade { length, calibrated_with, .. } => {
+                let length = match length {
+                    BlockLength::Length(formula) => Some(formula),
+                    BlockLength::Stack => None,
+                };
+                length.into_iter().chain(calibrated_with).collect()
+            }
+            Evidence::Thermal(it) => {
+                let parts = it.parts.iter().flat_map(|part| {
+                    let own = part.evidence.iter().flat_map(Evidence::formulas);
+                    own.chain(&part.estimate)
+                });
+                std::iter::once(&it.length).chain(parts).collect()
+            }
+        }
+    }
+}
+
 /// How readings are used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Use {

@@ -123,8 +123,8 @@ pub(super) fn place<'a>(budget: &Budget, point: &'a Point, base: &'a Base) -> Pl
     Place { base, symbol, stack: point.stack.as_deref(), inch: in_inches(budget.reading_unit()) }
 }
 
-/// Whether lengths are in inches here.
-fn in_inches(unit: &Unit) -> bool {
+/// Whether a unit is the inch or a decimal part of it.
+pub fn in_inches(unit: &Unit) -> bool {
     let steps = [1, 1_000, 1_000_000];
     let inch = |per: i64| Exact::from_integer(254).div(&Exact::from_integer(10_000 * per));
     steps.into_iter().any(|per| inch(per).as_ref() == Some(unit.factor()))
