@@ -21,5 +21,6 @@
 #![deny(missing_docs)]
 
 pub mod fault;
+pub mod file;
 pub mod model;
 pub mod quantity;
