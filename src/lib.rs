@@ -24,6 +24,7 @@ pub mod advise;
 pub mod budget;
 pub mod evidence;
 pub mod fault;
+pub mod file;
 pub mod model;
 pub mod propagate;
 pub mod quantity;
