@@ -20,10 +20,12 @@
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
+pub mod advise;
 pub mod budget;
 pub mod decide;
 pub mod evidence;
 pub mod fault;
+pub mod file;
 pub mod model;
 pub mod propagate;
 pub mod quantity;

@@ -4,7 +4,7 @@
 //! Values are in SI where they are `f64`; `Formula`s see the base values of a point.
 
 use super::formula::Formula;
-use super::names::Names;
+use super::names::{Names, Role};
 use super::number::{Date, Dof, Probability};
 use crate::fault::Origin;
 use crate::model::Expr;
@@ -105,6 +105,40 @@ impl Budget {
     /// The place of the budget: its first key.
     pub fn origin(&self) -> Origin {
         self.origin
+    }
+
+    /// Returns the unit in which the value of a name is shown: its own literal's, that of a name it is
+    /// made of, that of its contributors, else the SI one.
+    pub fn name_unit(&self, index: usize) -> Unit {
+        self.own_unit(index, 0).unwrap_or_else(|| {
+            let dimension = &self.names.get(index).kind.dimension;
+            let used = [self.reading_unit(), &self.measurand.unit];
+            let used = used.into_iter().find(|it| it.dimension() == dimension).cloned();
+            used.or_else(|| self.units.parse(&dimension.symbols()).ok()).unwrap_or_else(Unit::one)
+        })
+    }
+
+    fn own_unit(&self, index: usize, depth: usize) -> Option<Unit> {
+        let name = self.names.get(index);
+        match &name.role {
+            Role::Reading | Role::Symbol => Some(self.reading_unit().clone()),
+            Role::Key => {
+                let keys = self.points.list.iter().flat_map(|it| &it.keys);
+                keys.filter(|it| it.0 == index).map(|it| it.1.unit().clone()).next()
+            }
+            Role::Bare => {
+                let adds =
+                    |it: &&Contributor| matches!(it.target, Target::Input(to) if to == index);
+                self.contributors.iter().find(adds).map(|it| it.unit.clone())
+            }
+            Role::Estimate { formula } => formula.literal_unit().or_else(|| {
+                let same = |it: &&(usize, Origin)| {
+                    depth < self.names.len()
+                        && self.names.get(it.0).kind.dimension == name.kind.dimension
+                };
+                formula.mentions().iter().find(same).and_then(|it| self.own_unit(it.0, depth + 1))
+            }),
+        }
     }
 
     /// The unit of readings: that of the points, or the measurand's without points.
@@ -326,6 +360,51 @@ pub enum Evidence {
     },
     /// Thermal expansion mismatch.
     Thermal(Box<Thermal>),
+}
+
+impl Evidence {
+    /// Returns the word of file and record: the evidence's key.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Evidence::Readings { .. } => "readings",
+            Evidence::Scatter { .. } => "scatter",
+            Evidence::Limits { .. } | Evidence::Between { .. } => "limits",
+            Evidence::FullRange { .. } => "full_range",
+            Evidence::Certificate { .. } => "certificate",
+            Evidence::StandardUncertainty(_) => "standard_uncertainty",
+            Evidence::Step(_) => "step",
+            Evidence::BlockGrade { .. } => "block_grade",
+            Evidence::Thermal(_) => "thermal",
+        }
+    }
+
+    /// Returns the formulas that it is made of.
+    pub fn formulas(&self) -> Vec<&Formula> {
+        match self {
+            Evidence::Readings { .. } => Vec::new(),
+            Evidence::Scatter { s: it, .. }
+            | Evidence::Limits { half_width: it, .. }
+            | Evidence::FullRange { range: it, .. }
+            | Evidence::Certificate { uncertainty: it, .. }
+            | Evidence::StandardUncertainty(it)
+            | Evidence::Step(it) => vec![it],
+            Evidence::Between { low, high, .. } => vec![low, high],
+            Evidence::BlockGrade { length, calibrated_with, .. } => {
+                let length = match length {
+                    BlockLength::Length(formula) => Some(formula),
+                    BlockLength::Stack => None,
+                };
+                length.into_iter().chain(calibrated_with).collect()
+            }
+            Evidence::Thermal(it) => {
+                let parts = it.parts.iter().flat_map(|part| {
+                    let own = part.evidence.iter().flat_map(Evidence::formulas);
+                    own.chain(&part.estimate)
+                });
+                std::iter::once(&it.length).chain(parts).collect()
+            }
+        }
+    }
 }
 
 /// How readings are used.

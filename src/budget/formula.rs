@@ -5,8 +5,9 @@
 
 use super::names::Names;
 use crate::fault::{Fault, Origin};
+use crate::model::expr::Node;
 use crate::model::{Expr, Kind, Tape, TapeBuilder};
-use crate::quantity::Exact;
+use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use std::sync::Arc;
 
 /// A checked expression over the names of a budget.
@@ -80,6 +81,19 @@ impl Formula {
         self.constant.as_ref().map(|it| it.0)
     }
 
+    /// Returns the literal that the expression is, where it is one.
+    pub fn literal(&self) -> Option<&Quantity> {
+        match &self.expr.node {
+            Node::Literal(quantity) => Some(quantity),
+            _ => None,
+        }
+    }
+
+    /// Returns the unit of the first literal with the formula's own dimension.
+    pub fn literal_unit(&self) -> Option<Unit> {
+        first_unit(&self.expr, &self.kind.dimension)
+    }
+
     /// Returns the value in SI.
     ///
     /// # Errors
@@ -102,6 +116,18 @@ impl Formula {
             Some((_, exact)) => exact.clone(),
             None => self.tape.exact(&base.exact),
         }
+    }
+}
+
+fn first_unit(expr: &Expr, dimension: &Dimension) -> Option<Unit> {
+    match &expr.node {
+        Node::Literal(it) => Some(it.unit().clone()).filter(|it| it.dimension() == dimension),
+        Node::Pi | Node::Name(_) => None,
+        Node::Negate(inner) => first_unit(inner, dimension),
+        Node::Binary(_, left, right) => {
+            first_unit(left, dimension).or_else(|| first_unit(right, dimension))
+        }
+        Node::Call(_, arguments) => arguments.iter().find_map(|it| first_unit(it, dimension)),
     }
 }
 

@@ -8,8 +8,10 @@ pub mod formula;
 pub mod names;
 pub mod number;
 pub mod parts;
+pub mod worksheet;
 
 pub use domain::*;
 pub use formula::{Base, Formula};
 pub use names::{Name, Names, Role};
 pub use number::{Date, Dof, Probability};
+pub use worksheet::Worksheet;

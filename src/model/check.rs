@@ -291,3 +291,6 @@ fn a(dimension: &Dimension) -> String {
         format!("a quantity in `{words}`")
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -283,3 +283,6 @@ fn too_large(step: &Step, origin: Origin) -> Fault {
     let what = format!("the derivative of `{}` is too large to be computed", step.symbol());
     Fault::new(origin, what).help("rewrite the model so that it is smooth at this point")
 }
+
+#[cfg(test)]
+mod tests;

@@ -14,6 +14,8 @@ pub mod jet;
 mod lex;
 mod name;
 pub mod parse;
+#[cfg(test)]
+mod sample;
 mod structure;
 pub mod tape;
 

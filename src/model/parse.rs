@@ -382,3 +382,6 @@ fn unknown_function(word: &str, origin: Origin) -> Fault {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

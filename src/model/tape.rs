@@ -340,3 +340,6 @@ fn double(function: Function, left: f64, right: f64) -> f64 {
         _ => left,
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -5,7 +5,6 @@
 use super::system::PointModel;
 use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
-use crate::fault::Finding;
 use crate::quantity::Exact;
 
 /// A budget evaluated at all its points, the reading being the point's value.
@@ -13,7 +12,6 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
-    pub(crate) findings: Vec<Finding>,
 }
 
 impl<'a> Evaluation<'a> {
@@ -25,11 +23,6 @@ impl<'a> Evaluation<'a> {
     /// One evaluation per point of the budget, in order.
     pub fn points(&self) -> &[PointEvaluation] {
         &self.points
-    }
-
-    /// Findings of evidence and propagation.
-    pub fn findings(&self) -> &[Finding] {
-        &self.findings
     }
 }
 
@@ -59,7 +52,7 @@ pub struct PointEvaluation {
     pub laboratory: Combined,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
-    /// Coverage factor k of the reported uncertainty (scope `all`); `None` where u = 0 leaves it open.
+    /// Coverage factor k of the reported uncertainty (scope `all`).
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u (scope `all`).
     pub expanded_uncertainty: f64,

@@ -1,6 +1,68 @@
-//! The law of propagation of uncertainty, point by point.
+//! The law of propagation of uncertainty, point by point: `budget.evaluate()`.
+//!
+//! evidence → base values → tape and leaves → derivatives → first and second order → shares, degrees
+//! of freedom, expanded uncertainty. Sums have a fixed order; `nalgebra` only factors matrices.
 
+mod base;
+pub mod combine;
+mod correlation;
+mod evaluate;
 pub mod evaluation;
+mod second_order;
 pub mod system;
 
+use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, ToleranceLimits};
+use std::collections::BTreeSet;
+
+pub use base::in_inches;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
+
+/// Returns the names that model, estimates, evidence, tolerances or the decision use.
+pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
+    let mut used = reached_names(budget);
+    let mut formulas: Vec<&Formula> = Vec::new();
+    for it in budget.contributors() {
+        formulas.extend(it.estimate.iter().chain(&it.times));
+        formulas.extend(it.evidence.formulas());
+        if let Target::Sensitivity(formula) = &it.target {
+            formulas.push(formula);
+        }
+    }
+    let tolerances = budget.tolerance().into_iter();
+    let tolerances = tolerances.chain(budget.points().list.iter().filter_map(|it| it.tolerance.as_ref()));
+    for limits in tolerances.flat_map(limits_of) {
+        formulas.extend(limits.lower.iter().chain(&limits.upper));
+    }
+    if let Some(GuardBand::Width(formula)) = budget.decision().map(|it| &it.guard_band) {
+        formulas.push(formula);
+    }
+    let mentioned = formulas.into_iter().flat_map(Formula::mentions).map(|it| it.0);
+    used.extend(closure(budget, mentioned.collect()));
+    used
+}
+
+/// Returns the names that the result depends on: those of the model, and what they are made of.
+pub fn reached_names(budget: &Budget) -> BTreeSet<usize> {
+    let mut names = Vec::new();
+    budget.model.for_each_name(&mut |word, _| names.extend(budget.names().find(word)));
+    closure(budget, names)
+}
+
+fn limits_of(tolerance: &Tolerance) -> Vec<&ToleranceLimits> {
+    match tolerance {
+        Tolerance::Limits(limits) => vec![limits],
+        Tolerance::ByPoint(steps) => steps.iter().map(|it| &it.1).collect(),
+    }
+}
+
+fn closure(budget: &Budget, mut open: Vec<usize>) -> BTreeSet<usize> {
+    let mut found = BTreeSet::new();
+    while let Some(index) = open.pop() {
+        if found.insert(index)
+            && let Role::Estimate { formula } = &budget.names().get(index).role
+        {
+            open.extend(formula.mentions().iter().map(|it| it.0));
+        }
+    }
+    found
+}

@@ -7,7 +7,9 @@ use crate::budget::{Formula, Role};
 use crate::fault::{Fault, Origin};
 use crate::model::parse::{PlusMinus, Scope, expression, fold, plus_minus};
 use crate::model::{Expr, Kind, check};
-use crate::quantity::{Decimal, Dimension, Quantity, Scale as TemperatureScale, TextFault, Unit, Units};
+use crate::quantity::{
+    Decimal, Dimension, Quantity, Scale as TemperatureScale, TextFault, Unit, Units,
+};
 use std::collections::BTreeSet;
 
 /// What all parts of the construction share.
@@ -100,7 +102,9 @@ impl Context {
         let help = match nearest {
             Some(near) => format!("did you mean `{near}`?"),
             None => {
-                format!("give its value in `estimates: {{{word}: …}}`, or add a contributor with `adds_to: {word}`")
+                format!(
+                    "give its value in `estimates: {{{word}: …}}`, or add a contributor with `adds_to: {word}`"
+                )
             }
         };
         if self.incomplete && nearest.is_none() {
@@ -110,7 +114,12 @@ impl Context {
     }
 
     /// Reads and compiles an expression that must have the dimension of `whose`.
-    pub(super) fn formula(&mut self, text: &Text, dimension: &Dimension, whose: &str) -> Option<Formula> {
+    pub(super) fn formula(
+        &mut self,
+        text: &Text,
+        dimension: &Dimension,
+        whose: &str,
+    ) -> Option<Formula> {
         let expr = self.expr(text)?;
         self.checked(expr, text, dimension, whose, "")
     }
@@ -164,7 +173,13 @@ impl Context {
     }
 
     /// Checks a constant formula for a value below 0 (or, with `zero` false, at 0).
-    pub(super) fn not_negative(&mut self, formula: &Formula, text: &Text, what: &str, zero: bool) -> bool {
+    pub(super) fn not_negative(
+        &mut self,
+        formula: &Formula,
+        text: &Text,
+        what: &str,
+        zero: bool,
+    ) -> bool {
         let Some(value) = formula.constant() else { return true };
         if value > 0.0 || (zero && value == 0.0) {
             return true;
@@ -172,7 +187,8 @@ impl Context {
         let rule = if zero { format!("{what} is 0 or more") } else { format!("{what} is above 0") };
         let shown = text.text.trim();
         let positive = shown.replacen(['-', '−'], "", 1);
-        let fault = Fault::new(text.origin, format!("`{shown}` is {}", sign_word(value))).rule(rule);
+        let fault =
+            Fault::new(text.origin, format!("`{shown}` is {}", sign_word(value))).rule(rule);
         self.fault(if value < 0.0 { fault.help(positive) } else { fault });
         false
     }
@@ -232,7 +248,8 @@ impl Context {
         let found = Probability::new(value);
         if found.is_none() {
             let what = format!("`{}` is not a probability", text.text.trim());
-            let fault = Fault::new(text.origin, what).rule("a probability lies above 0 % and below 100 %");
+            let fault =
+                Fault::new(text.origin, what).rule("a probability lies above 0 % and below 100 %");
             let percent = text.text.trim().trim_end_matches('%').trim();
             let plausible = value > 1.0 && value < 100.0;
             self.fault(if plausible { fault.help(format!("{percent} %")) } else { fault });
@@ -252,7 +269,12 @@ impl Context {
     }
 
     /// Reads one of a list of words.
-    pub(super) fn word<T: Copy>(&mut self, text: &Text, what: &str, known: &[(T, &'static str)]) -> Option<T> {
+    pub(super) fn word<T: Copy>(
+        &mut self,
+        text: &Text,
+        what: &str,
+        known: &[(T, &'static str)],
+    ) -> Option<T> {
         let word = text.text.trim();
         if let Some(found) = known.iter().find(|it| it.1 == word) {
             return Some(found.0);
@@ -271,7 +293,11 @@ impl Context {
         let date = Date::parse(text.text.trim());
         if date.is_none() {
             let what = format!("`{}` is not a date", text.text.trim());
-            self.fault(Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD").help("2027-03-01"));
+            self.fault(
+                Fault::new(text.origin, what)
+                    .rule("a date is written YYYY-MM-DD")
+                    .help("2027-03-01"),
+            );
         }
         date
     }
@@ -289,7 +315,13 @@ impl Context {
     }
 
     /// Adds a name; a name that is there already is a fault.
-    pub(super) fn add_name(&mut self, word: String, origin: Origin, role: Role, kind: Kind) -> Option<usize> {
+    pub(super) fn add_name(
+        &mut self,
+        word: String,
+        origin: Origin,
+        role: Role,
+        kind: Kind,
+    ) -> Option<usize> {
         if self.names.find(&word).is_some() {
             self.fault(Fault::new(origin, format!("the name `{word}` is used twice")));
             return None;
@@ -303,7 +335,10 @@ fn sign_word(value: f64) -> &'static str {
 }
 
 /// Returns the candidate nearest to `word`, where one is near enough to be meant.
-pub(super) fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+pub(super) fn nearest<'a>(
+    word: &str,
+    candidates: impl Iterator<Item = &'a str>,
+) -> Option<&'a str> {
     let limit = (word.chars().count() / 3).max(1);
     candidates
         .map(|it| (strsim::damerau_levenshtein(word, it), it))

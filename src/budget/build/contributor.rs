@@ -2,7 +2,9 @@
 
 use super::context::{Context, nearest};
 use super::evidence::{Fit, evidence, given_dof};
-use crate::budget::parts::{ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text, UseParts};
+use crate::budget::parts::{
+    ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text, UseParts,
+};
 use crate::budget::{Contributor, Evidence, Formula, Link, Owner, Role, Target};
 use crate::fault::Fault;
 use crate::model::parse::fold;
@@ -16,7 +18,11 @@ pub(super) struct Setting<'a> {
 }
 
 /// Reads all contributors.
-pub(super) fn contributors(context: &mut Context, parts: &[ContributorParts], setting: &Setting) -> Vec<Contributor> {
+pub(super) fn contributors(
+    context: &mut Context,
+    parts: &[ContributorParts],
+    setting: &Setting,
+) -> Vec<Contributor> {
     let mut found: Vec<Contributor> = Vec::new();
     let mut seen = BTreeMap::new();
     for it in parts {
@@ -25,7 +31,9 @@ pub(super) fn contributors(context: &mut Context, parts: &[ContributorParts], se
             context.fault(Fault::new(it.name.origin, "a contributor without a name"));
         } else if seen.insert(name.clone(), ()).is_some() {
             let what = format!("the name `{name}` is used twice");
-            context.fault(Fault::new(it.name.origin, what).rule("contributors have names of their own"));
+            context.fault(
+                Fault::new(it.name.origin, what).rule("contributors have names of their own"),
+            );
         }
         match contributor(context, it, name, setting) {
             Some(contributor) => found.push(contributor),
@@ -37,17 +45,31 @@ pub(super) fn contributors(context: &mut Context, parts: &[ContributorParts], se
     found
 }
 
-fn contributor(context: &mut Context, parts: &ContributorParts, name: String, setting: &Setting) -> Option<Contributor> {
+fn contributor(
+    context: &mut Context,
+    parts: &ContributorParts,
+    name: String,
+    setting: &Setting,
+) -> Option<Contributor> {
     let faults = context.faults.len();
     let target = target(context, parts);
     let (dimension, whose, input) = fit_of(context, &target);
-    let fit = Fit { dimension, whose: &whose, input: input.as_deref(), symbol: setting.symbol, stacks: setting.stacks };
+    let fit = Fit {
+        dimension,
+        whose: &whose,
+        input: input.as_deref(),
+        symbol: setting.symbol,
+        stacks: setting.stacks,
+    };
     let evidence = evidence(context, &parts.evidence, &fit);
     if let (Some(Target::Sensitivity(formula)), Some((evidence, unit))) = (&target, &evidence) {
         check_sensitivity(context, formula, evidence, unit.dimension(), parts);
     }
     let owners = [(Owner::Laboratory, "laboratory"), (Owner::Instrument, "instrument")];
-    let owner = parts.owner.as_ref().map_or(Some(Owner::Laboratory), |it| context.word(it, "owner", &owners));
+    let owner = parts
+        .owner
+        .as_ref()
+        .map_or(Some(Owner::Laboratory), |it| context.word(it, "owner", &owners));
     let estimate = estimate(context, parts.estimate.as_ref(), &fit, &evidence);
     let times = times(context, parts.times.as_ref());
     let shared = shared(context, parts.shared.as_ref());
@@ -86,7 +108,9 @@ fn target(context: &mut Context, parts: &ContributorParts) -> Option<Target> {
         }
         (Some(_), Some(text)) => {
             let fault = Fault::new(text.origin, "`sensitivity` beside `adds_to`");
-            context.fault(fault.rule("with `adds_to` the sensitivity coefficient follows from the model"));
+            context.fault(
+                fault.rule("with `adds_to` the sensitivity coefficient follows from the model"),
+            );
             None
         }
         (Some(text), None) => input(context, text),
@@ -99,8 +123,10 @@ fn input(context: &mut Context, text: &Text) -> Option<Target> {
     let index = context.names.find(&word);
     match index.map(|index| (index, &context.names.get(index).role)) {
         Some((_, Role::Key)) => {
-            let fault = Fault::new(text.origin, format!("`{word}` is a key of the points, not an input"));
-            let rule = "`adds_to` names an estimate, a name of the model, `reading` or the points' symbol";
+            let fault =
+                Fault::new(text.origin, format!("`{word}` is a key of the points, not an input"));
+            let rule =
+                "`adds_to` names an estimate, a name of the model, `reading` or the points' symbol";
             context.fault(fault.rule(rule).help(format!("give `{word}` a default in `estimates`")));
             None
         }
@@ -111,7 +137,8 @@ fn input(context: &mut Context, text: &Text) -> Option<Target> {
             let rule = "`adds_to` names an estimate, a name of the model, `reading` or the points' symbol; without it a contributor adds to the measurand";
             // A bare name whose contributors are all faulty has no entry yet.
             if near.is_some() || !context.incomplete {
-                let fault = Fault::new(text.origin, format!("nothing is called `{word}`")).rule(rule);
+                let fault =
+                    Fault::new(text.origin, format!("nothing is called `{word}`")).rule(rule);
                 context.fault(match near {
                     Some(near) => fault.help(format!("adds_to: {near}")),
                     None => fault,
@@ -123,7 +150,10 @@ fn input(context: &mut Context, text: &Text) -> Option<Target> {
 }
 
 /// Returns dimension, words and input that the evidence has to fit.
-fn fit_of(context: &Context, target: &Option<Target>) -> (Option<Dimension>, String, Option<String>) {
+fn fit_of(
+    context: &Context,
+    target: &Option<Target>,
+) -> (Option<Dimension>, String, Option<String>) {
     match target {
         Some(Target::Input(index)) => {
             let name = context.names.get(*index);
@@ -138,10 +168,19 @@ fn fit_of(context: &Context, target: &Option<Target>) -> (Option<Dimension>, Str
 }
 
 /// Sensitivity times evidence has the measurand's dimension.
-fn check_sensitivity(context: &mut Context, formula: &Formula, evidence: &Evidence, dimension: &Dimension, parts: &ContributorParts) {
+fn check_sensitivity(
+    context: &mut Context,
+    formula: &Formula,
+    evidence: &Evidence,
+    dimension: &Dimension,
+    parts: &ContributorParts,
+) {
     let Some(unit) = context.measurand_unit.clone() else { return };
     if matches!(evidence, Evidence::Thermal(_)) {
-        context.fault(Fault::new(formula.origin(), "`sensitivity` with `thermal`").rule("`thermal` adds to the measurand"));
+        context.fault(
+            Fault::new(formula.origin(), "`sensitivity` with `thermal`")
+                .rule("`thermal` adds to the measurand"),
+        );
         return;
     }
     let product = formula.kind().dimension.times(dimension);
@@ -191,15 +230,21 @@ fn shared(context: &mut Context, text: Option<&Text>) -> Option<f64> {
         "false" => Some(0.0),
         word => {
             if !word.starts_with(|it: char| it.is_ascii_digit() || it == '-' || it == '−') {
-                let fault = Fault::new(text.origin, format!("`{word}` does not say how it is shared"));
-                context.fault(fault.rule("`shared` is `true`, `false` or a correlation from 0 to 1").help("true"));
+                let fault =
+                    Fault::new(text.origin, format!("`{word}` does not say how it is shared"));
+                context.fault(
+                    fault
+                        .rule("`shared` is `true`, `false` or a correlation from 0 to 1")
+                        .help("true"),
+                );
                 return None;
             }
             let value = context.ratio(text)?;
             if (0.0..=1.0).contains(&value) {
                 return Some(value);
             }
-            let fault = Fault::new(text.origin, format!("`{word}` is no correlation between points"));
+            let fault =
+                Fault::new(text.origin, format!("`{word}` is no correlation between points"));
             context.fault(fault.rule("`shared` is `true`, `false` or a correlation from 0 to 1"));
             None
         }
@@ -214,8 +259,13 @@ fn check_groups(context: &mut Context, found: &[Contributor], parts: &[Contribut
         let leader = *first.entry(group).or_insert(it);
         if leader.shared != it.shared {
             let part = parts.iter().find(|part| part.origin == it.origin);
-            let origin = part.and_then(|part| part.largest_of.as_ref()).map_or(it.origin, |text| text.origin);
-            let what = format!("`{}` and `{}` of the group `{group}` differ in `shared`", leader.name, it.name);
+            let origin = part
+                .and_then(|part| part.largest_of.as_ref())
+                .map_or(it.origin, |text| text.origin);
+            let what = format!(
+                "`{}` and `{}` of the group `{group}` differ in `shared`",
+                leader.name, it.name
+            );
             let fault = Fault::new(origin, what).rule("members of `largest_of` agree in `shared`");
             context.fault(fault.help(format!("shared: {}", shared_text(leader.shared))));
         }
@@ -239,7 +289,9 @@ fn check_values(context: &mut Context, parts: &[ContributorParts]) {
         .map(|it| (it.word.clone(), it.origin, it.kind.dimension.clone()))
         .collect();
     for (word, origin, dimension) in bare {
-        let mut adding = parts.iter().filter(|it| it.adds_to.as_ref().is_some_and(|to| fold(to.text.trim()) == word));
+        let mut adding = parts
+            .iter()
+            .filter(|it| it.adds_to.as_ref().is_some_and(|to| fold(to.text.trim()) == word));
         if adding.any(gives_value) || context.incomplete {
             continue;
         }
@@ -257,7 +309,10 @@ fn gives_value(parts: &ContributorParts) -> bool {
         EvidenceParts::Readings { usage, .. } => {
             matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result")
         }
-        EvidenceParts::Limits { limits: LimitsParts::Between(..) | LimitsParts::PlusMinus(_), .. }
+        EvidenceParts::Limits {
+            limits: LimitsParts::Between(..) | LimitsParts::PlusMinus(_),
+            ..
+        }
         | EvidenceParts::FullRange { .. }
         | EvidenceParts::Step(_)
         | EvidenceParts::BlockGrade { .. } => true,
@@ -267,11 +322,16 @@ fn gives_value(parts: &ContributorParts) -> bool {
 }
 
 /// Reads `linked`.
-pub(super) fn links(context: &mut Context, parts: &[LinkParts], contributors: &[Contributor]) -> Vec<Link> {
+pub(super) fn links(
+    context: &mut Context,
+    parts: &[LinkParts],
+    contributors: &[Contributor],
+) -> Vec<Link> {
     let mut links: Vec<Link> = Vec::new();
     for it in parts {
         let found = link(context, it, contributors);
-        let same = |known: &&Link| found.is_some_and(|it| sorted(it.between) == sorted(known.between));
+        let same =
+            |known: &&Link| found.is_some_and(|it| sorted(it.between) == sorted(known.between));
         if links.iter().find(same).is_some() {
             context.fault(Fault::new(it.origin, "these two contributors are linked twice"));
         } else {
@@ -305,7 +365,8 @@ fn link(context: &mut Context, parts: &LinkParts, contributors: &[Contributor]) 
         return None;
     }
     if contributors[a].shared != contributors[b].shared {
-        let what = format!("`{}` and `{}` differ in `shared`", contributors[a].name, contributors[b].name);
+        let what =
+            format!("`{}` and `{}` differ in `shared`", contributors[a].name, contributors[b].name);
         context.fault(Fault::new(parts.origin, what).rule("linked contributors agree in `shared`"));
         return None;
     }

@@ -1,10 +1,12 @@
 //! `decision`, `coverage`, `order`, `rounding` and `display`.
 
 use super::context::Context;
-use crate::budget::parts::{BudgetParts, CoverageParts, DecisionParts, GuardBandParts, RequiresParts, Text};
+use crate::budget::parts::{
+    BudgetParts, CoverageParts, DecisionParts, GuardBandParts, RequiresParts, Text,
+};
 use crate::budget::{
-    Contributor, Coverage, CoverageMethod, Decision, Display, DofRule, Evidence, GuardBand, Order, Owner,
-    Probability, Requirement, Rule, Scope,
+    Contributor, Coverage, CoverageMethod, Decision, Display, DofRule, Evidence, GuardBand, Order,
+    Owner, Probability, Requirement, Rule, Scope,
 };
 use crate::fault::{Fault, Origin};
 use crate::quantity::Quantity;
@@ -15,7 +17,11 @@ const SCOPES: [(Scope, &str); 2] = [(Scope::All, "all"), (Scope::Laboratory, "la
 const PROBABILITY: f64 = 0.9545;
 
 /// Reads `decision`; `instrument` says whether an instrument-owned contributor exists.
-pub(super) fn decision(context: &mut Context, parts: &DecisionParts, instrument: bool) -> Option<Decision> {
+pub(super) fn decision(
+    context: &mut Context,
+    parts: &DecisionParts,
+    instrument: bool,
+) -> Option<Decision> {
     let rule = context.word(&parts.rule, "rule", &Rule::ALL);
     let guard_band = match &parts.guard_band {
         None => Some(GuardBand::TimesU(1.0)),
@@ -50,7 +56,9 @@ fn guard_band(context: &mut Context, parts: &GuardBandParts) -> Option<GuardBand
         GuardBandParts::Width(text) => {
             let dimension = context.measurand_unit.as_ref()?.dimension().clone();
             let formula = context.formula(text, &dimension, "the measurand")?;
-            context.not_negative(&formula, text, "a guard band", true).then_some(GuardBand::Width(formula))
+            context
+                .not_negative(&formula, text, "a guard band", true)
+                .then_some(GuardBand::Width(formula))
         }
         GuardBandParts::SpecificRisk(text) => {
             Some(GuardBand::SpecificRisk(context.probability(text)?, text.origin))
@@ -101,15 +109,22 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
     };
     let method = match (fixed, &parts.k) {
         (Some(false), None) => Some(CoverageMethod::T),
-        (Some(true), Some(text)) => positive(context, text, "a coverage factor").map(CoverageMethod::Fixed),
+        (Some(true), Some(text)) => {
+            positive(context, text, "a coverage factor").map(CoverageMethod::Fixed)
+        }
         (Some(true), None) => {
             let origin = parts.method.as_ref().map_or(Origin::NONE, |it| it.origin);
-            context.fault(Fault::new(origin, "a fixed coverage factor without `k`").help("{method: fixed, k: 2}"));
+            context.fault(
+                Fault::new(origin, "a fixed coverage factor without `k`")
+                    .help("{method: fixed, k: 2}"),
+            );
             None
         }
         (Some(false), Some(text)) => {
             let fault = Fault::new(text.origin, "`k` belongs to `method: fixed`");
-            context.fault(fault.rule("with method `t` the factor follows from the degrees of freedom"));
+            context.fault(
+                fault.rule("with method `t` the factor follows from the degrees of freedom"),
+            );
             None
         }
         (None, _) => None,
@@ -130,7 +145,9 @@ pub(super) fn positive(context: &mut Context, text: &Text, what: &str) -> Option
     }
     let shown = text.text.trim();
     let word = if value < 0.0 { "negative" } else { "zero" };
-    context.fault(Fault::new(text.origin, format!("`{shown}` is {word}")).rule(format!("{what} is above 0")));
+    context.fault(
+        Fault::new(text.origin, format!("`{shown}` is {word}")).rule(format!("{what} is above 0")),
+    );
     None
 }
 
@@ -148,12 +165,20 @@ pub(super) fn digits(context: &mut Context, text: Option<&Text>) -> Option<usize
         return Some(digits as usize);
     }
     let what = format!("`{digits}` digits for an uncertainty");
-    context.fault(Fault::new(text.origin, what).rule("an uncertainty is reported with 1 or 2 digits").help("2"));
+    context.fault(
+        Fault::new(text.origin, what)
+            .rule("an uncertainty is reported with 1 or 2 digits")
+            .help("2"),
+    );
     None
 }
 
 /// Reads `display: {step}`, or takes the only value among the instrument's own steps.
-pub(super) fn display(context: &mut Context, parts: &BudgetParts, contributors: &[Contributor]) -> Option<Display> {
+pub(super) fn display(
+    context: &mut Context,
+    parts: &BudgetParts,
+    contributors: &[Contributor],
+) -> Option<Display> {
     let unit = if parts.points.is_some() { &context.points_unit } else { &context.measurand_unit };
     let dimension = unit.as_ref()?.dimension().clone();
     let Some(text) = &parts.display_step else {
@@ -164,10 +189,12 @@ pub(super) fn display(context: &mut Context, parts: &BudgetParts, contributors: 
     if step.dimension() != &dimension {
         let unit = context.usual_unit(&dimension);
         let fault = if step.dimension().is_none() {
-            Fault::new(text.origin, format!("`{shown}` has no unit")).help(format!("{shown} {unit}"))
+            Fault::new(text.origin, format!("`{shown}` has no unit"))
+                .help(format!("{shown} {unit}"))
         } else {
             let (here, there) = (step.dimension().phrase(), dimension.phrase());
-            Fault::new(text.origin, format!("`{shown}` is {here}, a reading is {there}")).help(format!("1 {unit}"))
+            Fault::new(text.origin, format!("`{shown}` is {here}, a reading is {there}"))
+                .help(format!("1 {unit}"))
         };
         context.fault(fault);
         return None;
@@ -180,10 +207,13 @@ pub(super) fn display(context: &mut Context, parts: &BudgetParts, contributors: 
     Some(Display { step, given: true })
 }
 
-fn found_step(contributors: &[Contributor], dimension: &crate::quantity::Dimension) -> Option<Quantity> {
+fn found_step(
+    contributors: &[Contributor],
+    dimension: &crate::quantity::Dimension,
+) -> Option<Quantity> {
     let own = contributors.iter().filter(|it| it.owner == Owner::Instrument);
     let mut steps = own.filter_map(|it| match &it.evidence {
-        Evidence::Step(formula) => formula.expr().as_quantity(),
+        Evidence::Step(formula) => formula.literal().cloned(),
         _ => None,
     });
     let first = steps.next().filter(|it| it.dimension() == dimension && it.si() > 0.0)?;

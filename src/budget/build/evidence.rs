@@ -3,10 +3,12 @@
 use super::context::Context;
 use super::decision::positive;
 use crate::budget::parts::{
-    EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalParts, ThermalPart as PartParts, UseParts,
+    EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalPart as PartParts,
+    ThermalParts, UseParts,
 };
 use crate::budget::{
-    BlockLength, Dof, Evidence, Factor, Formula, Grade, GradeTable, Shape, Thermal, ThermalPart, Use,
+    BlockLength, Dof, Evidence, Factor, Formula, Grade, GradeTable, Shape, Thermal, ThermalPart,
+    Use,
 };
 use crate::fault::{Fault, Origin};
 use crate::model::Expr;
@@ -26,10 +28,15 @@ pub(super) struct Fit<'a> {
     pub(super) stacks: bool,
 }
 
-const TABLES: [(GradeTable, &str); 2] = [(GradeTable::Iso3650, "ISO 3650"), (GradeTable::AsmeB8919, "ASME B89.1.9")];
+const TABLES: [(GradeTable, &str); 2] =
+    [(GradeTable::Iso3650, "ISO 3650"), (GradeTable::AsmeB8919, "ASME B89.1.9")];
 
 /// Reads evidence. Returns it with the unit in which its figures are shown.
-pub(super) fn evidence(context: &mut Context, parts: &(Origin, EvidenceParts), fit: &Fit) -> Option<(Evidence, Unit)> {
+pub(super) fn evidence(
+    context: &mut Context,
+    parts: &(Origin, EvidenceParts),
+    fit: &Fit,
+) -> Option<(Evidence, Unit)> {
     let (origin, parts) = (parts.0, &parts.1);
     match parts {
         EvidenceParts::Readings { values, unit, usage } => {
@@ -47,9 +54,14 @@ pub(super) fn evidence(context: &mut Context, parts: &(Origin, EvidenceParts), f
             let shape = shape?;
             with_unit(context, formula, |range| Evidence::FullRange { range, shape })
         }
-        EvidenceParts::Certificate { uncertainty, k, coverage, length } => {
-            certificate(context, origin, uncertainty, (k.as_ref(), coverage.as_ref()), length.as_ref(), fit)
-        }
+        EvidenceParts::Certificate { uncertainty, k, coverage, length } => certificate(
+            context,
+            origin,
+            uncertainty,
+            (k.as_ref(), coverage.as_ref()),
+            length.as_ref(),
+            fit,
+        ),
         EvidenceParts::StandardUncertainty(text) => {
             let formula = spread_formula(context, text, fit, "a standard uncertainty")?;
             with_unit(context, formula, Evidence::StandardUncertainty)
@@ -63,7 +75,11 @@ pub(super) fn evidence(context: &mut Context, parts: &(Origin, EvidenceParts), f
     }
 }
 
-fn with_unit(context: &Context, formula: Formula, make: impl FnOnce(Formula) -> Evidence) -> Option<(Evidence, Unit)> {
+fn with_unit(
+    context: &Context,
+    formula: Formula,
+    make: impl FnOnce(Formula) -> Evidence,
+) -> Option<(Evidence, Unit)> {
     let unit = shown_unit(context, &formula);
     Some((make(formula), unit))
 }
@@ -72,8 +88,7 @@ fn with_unit(context: &Context, formula: Formula, make: impl FnOnce(Formula) -> 
 /// dimension, else one that the budget uses, else the SI one.
 pub(super) fn shown_unit(context: &Context, formula: &Formula) -> Unit {
     let dimension = &formula.kind().dimension;
-    let literal = formula.expr().first_unit_of(dimension);
-    literal.or_else(|| context.unit_for(dimension)).unwrap_or_else(Unit::one)
+    formula.literal_unit().or_else(|| context.unit_for(dimension)).unwrap_or_else(Unit::one)
 }
 
 /// Reads a value that is 0 or more and fits.
@@ -81,7 +96,11 @@ fn spread_formula(context: &mut Context, text: &Text, fit: &Fit, what: &str) -> 
     let expr = if text.text.contains(['±']) || text.text.trim_start().starts_with("+-") {
         let shown = text.text.trim();
         let help = shown.trim_start_matches(['±', '+', '-', '/', ' ']).to_string();
-        context.fault(Fault::new(text.origin, format!("`{shown}` has a ±")).rule(format!("{what} is written without")).help(help));
+        context.fault(
+            Fault::new(text.origin, format!("`{shown}` has a ±"))
+                .rule(format!("{what} is written without"))
+                .help(help),
+        );
         return None;
     } else {
         context.expr(text)?
@@ -91,7 +110,13 @@ fn spread_formula(context: &mut Context, text: &Text, fit: &Fit, what: &str) -> 
 }
 
 /// Compiles an expression that has to fit.
-fn fitting(context: &mut Context, expr: Expr, text: &Text, fit: &Fit, sign: &str) -> Option<Formula> {
+fn fitting(
+    context: &mut Context,
+    expr: Expr,
+    text: &Text,
+    fit: &Fit,
+    sign: &str,
+) -> Option<Formula> {
     match &fit.dimension {
         Some(dimension) => context.checked(expr, text, dimension, fit.whose, sign),
         None => context.compile(expr),
@@ -110,12 +135,16 @@ fn readings(
         None => None,
         Some(text) => Some(context.unit(text)?),
     };
-    let read: Vec<Option<Quantity>> = values.iter().map(|it| reading(context, it, shared.as_ref(), fit)).collect();
+    let read: Vec<Option<Quantity>> =
+        values.iter().map(|it| reading(context, it, shared.as_ref(), fit)).collect();
     let usage = usage.and_then(|it| self::usage(context, it));
     let values: Vec<Quantity> = read.into_iter().collect::<Option<_>>()?;
     if values.len() < 2 {
-        let fault = Fault::new(origin, "one reading alone has no scatter").rule("`readings` are two or more");
-        context.fault(fault.help("give more readings, or an earlier study: `scatter: 0.4 µm` with `dof: 9`"));
+        let fault = Fault::new(origin, "one reading alone has no scatter")
+            .rule("`readings` are two or more");
+        context.fault(
+            fault.help("give more readings, or an earlier study: `scatter: 0.4 µm` with `dof: 9`"),
+        );
         return None;
     }
     let unit = shared.or_else(|| values.first().map(|it| it.unit().clone()))?;
@@ -124,11 +153,18 @@ fn readings(
         let dimension = fit.dimension.clone()?;
         let fault = Fault::new(
             origin,
-            format!("the readings are {}, {} is {}", unit.dimension().phrase(), fit.whose, dimension.phrase()),
+            format!(
+                "the readings are {}, {} is {}",
+                unit.dimension().phrase(),
+                fit.whose,
+                dimension.phrase()
+            ),
         );
         let help = format!("unit: {}", context.usual_unit(&dimension));
         context.fault(if unit.dimension().is_none() {
-            Fault::new(origin, "the readings have no unit").rule(format!("{} is {}", fit.whose, dimension.phrase())).help(help)
+            Fault::new(origin, "the readings have no unit")
+                .rule(format!("{} is {}", fit.whose, dimension.phrase()))
+                .help(help)
         } else {
             fault
         });
@@ -154,12 +190,19 @@ fn reading(context: &mut Context, text: &Text, unit: Option<&Unit>, fit: &Fit) -
 
 fn usage(context: &mut Context, parts: &UseParts) -> Option<Use> {
     match parts {
-        UseParts::Word(text) => context.word(text, "use", &[(Use::Single, "single"), (Use::Result, "result")]),
+        UseParts::Word(text) => {
+            context.word(text, "use", &[(Use::Single, "single"), (Use::Result, "result")])
+        }
         UseParts::MeanOf(text) => context.whole(text, 1).map(Use::MeanOf),
     }
 }
 
-fn limits_evidence(context: &mut Context, limits: &LimitsParts, shape: &ShapeParts, fit: &Fit) -> Option<(Evidence, Unit)> {
+fn limits_evidence(
+    context: &mut Context,
+    limits: &LimitsParts,
+    shape: &ShapeParts,
+    fit: &Fit,
+) -> Option<(Evidence, Unit)> {
     let shape = self::shape(context, shape);
     match limits {
         LimitsParts::PlusMinus(text) => {
@@ -170,7 +213,9 @@ fn limits_evidence(context: &mut Context, limits: &LimitsParts, shape: &ShapePar
         LimitsParts::Between(origin, items) => {
             let [low, high] = items.as_slice() else {
                 let what = format!("the limits have {} values", items.len());
-                context.fault(Fault::new(*origin, what).rule("`[lo, hi]` has two").help("[-1 µm, 3 µm]"));
+                context.fault(
+                    Fault::new(*origin, what).rule("`[lo, hi]` has two").help("[-1 µm, 3 µm]"),
+                );
                 return None;
             };
             let (low_expr, high_expr) = (context.expr(low), context.expr(high));
@@ -179,15 +224,22 @@ fn limits_evidence(context: &mut Context, limits: &LimitsParts, shape: &ShapePar
             let high_formula = fitting(context, high_expr, high, fit, "");
             let (low_formula, high_formula) = (low_formula?, high_formula?);
             if low_formula.kind().dimension != high_formula.kind().dimension {
-                let (a, b) = (low_formula.kind().dimension.phrase(), high_formula.kind().dimension.phrase());
-                context.fault(Fault::new(*origin, format!("the lower limit is {a}, the upper limit is {b}")));
+                let (a, b) =
+                    (low_formula.kind().dimension.phrase(), high_formula.kind().dimension.phrase());
+                context.fault(Fault::new(
+                    *origin,
+                    format!("the lower limit is {a}, the upper limit is {b}"),
+                ));
                 return None;
             }
             if let (Some(a), Some(b)) = (low_formula.constant(), high_formula.constant())
                 && a > b
             {
                 let (a, b) = (low.text.trim(), high.text.trim());
-                let fault = Fault::new(*origin, format!("the lower limit `{a}` is above the upper limit `{b}`"));
+                let fault = Fault::new(
+                    *origin,
+                    format!("the lower limit `{a}` is above the upper limit `{b}`"),
+                );
                 context.fault(fault.help(format!("[{b}, {a}]")));
                 return None;
             }
@@ -221,7 +273,8 @@ fn half_width(context: &mut Context, text: &Text, fit: &Fit) -> Option<Formula> 
 }
 
 fn shape(context: &mut Context, parts: &ShapeParts) -> Option<Shape> {
-    let words = [(0, "rectangular"), (1, "triangular"), (2, "trapezoidal"), (3, "arcsine"), (4, "normal")];
+    let words =
+        [(0, "rectangular"), (1, "triangular"), (2, "trapezoidal"), (3, "arcsine"), (4, "normal")];
     let index = parts.shape.as_ref().map_or(Some(0), |it| context.word(it, "shape", &words))?;
     let origin = parts.shape.as_ref().map_or(Origin::NONE, |it| it.origin);
     match index {
@@ -230,7 +283,9 @@ fn shape(context: &mut Context, parts: &ShapeParts) -> Option<Shape> {
         2 => {
             let Some(text) = &parts.top else {
                 let fault = Fault::new(origin, "a trapezoid without `top`");
-                context.fault(fault.rule("`top` is the top's share of the base, 0 to 1").help("top: 0.5"));
+                context.fault(
+                    fault.rule("`top` is the top's share of the base, 0 to 1").help("top: 0.5"),
+                );
                 return None;
             };
             let top = context.ratio(text)?;
@@ -238,14 +293,19 @@ fn shape(context: &mut Context, parts: &ShapeParts) -> Option<Shape> {
                 return Some(Shape::Trapezoidal(top));
             }
             let what = format!("`{}` is not between 0 and 1", text.text.trim());
-            context.fault(Fault::new(text.origin, what).rule("`top` is the top's share of the base"));
+            context
+                .fault(Fault::new(text.origin, what).rule("`top` is the top's share of the base"));
             None
         }
         3 => Some(Shape::Arcsine),
         _ => {
             let Some(text) = &parts.coverage else {
                 let fault = Fault::new(origin, "a normal shape without `coverage`");
-                context.fault(fault.rule("`coverage` is the probability that the limits hold").help("coverage: 95 %"));
+                context.fault(
+                    fault
+                        .rule("`coverage` is the probability that the limits hold")
+                        .help("coverage: 95 %"),
+                );
                 return None;
             };
             context.probability(text).map(Shape::Normal)
@@ -271,7 +331,9 @@ fn certificate(
             None
         }
         (Some(_), Some(text)) => {
-            context.fault(Fault::new(text.origin, "`coverage` beside `k`").rule("one of them turns U into u"));
+            context.fault(
+                Fault::new(text.origin, "`coverage` beside `k`").rule("one of them turns U into u"),
+            );
             None
         }
     };
@@ -284,7 +346,11 @@ fn certificate(
         }
     };
     let (formula, factor) = (formula?, factor?);
-    with_unit(context, formula, |uncertainty| Evidence::Certificate { uncertainty, factor, per_block })
+    with_unit(context, formula, |uncertainty| Evidence::Certificate {
+        uncertainty,
+        factor,
+        per_block,
+    })
 }
 
 fn needs_stack(context: &mut Context, origin: Origin, fit: &Fit) -> Option<()> {
@@ -292,12 +358,20 @@ fn needs_stack(context: &mut Context, origin: Origin, fit: &Fit) -> Option<()> {
         return Some(());
     }
     let fault = Fault::new(origin, "`length: stack`, but no point has a stack");
-    context.fault(fault.help("give the points their blocks: `{at: 9.005, stack: [1.005 mm, 8 mm]}`"));
+    context
+        .fault(fault.help("give the points their blocks: `{at: 9.005, stack: [1.005 mm, 8 mm]}`"));
     None
 }
 
-fn block_grade(context: &mut Context, origin: Origin, parts: &EvidenceParts, fit: &Fit) -> Option<(Evidence, Unit)> {
-    let EvidenceParts::BlockGrade { grade, table, length, calibrated_with } = parts else { return None };
+fn block_grade(
+    context: &mut Context,
+    origin: Origin,
+    parts: &EvidenceParts,
+    fit: &Fit,
+) -> Option<(Evidence, Unit)> {
+    let EvidenceParts::BlockGrade { grade, table, length, calibrated_with } = parts else {
+        return None;
+    };
     let found = match table {
         Some(text) => context.word(text, "table", &TABLES),
         None => {
@@ -322,14 +396,21 @@ fn block_grade(context: &mut Context, origin: Origin, parts: &EvidenceParts, fit
     Some((Evidence::BlockGrade { grade: grade?, length: length?, calibrated_with }, unit))
 }
 
-fn block_length(context: &mut Context, origin: Origin, text: Option<&Text>, fit: &Fit) -> Option<BlockLength> {
+fn block_length(
+    context: &mut Context,
+    origin: Origin,
+    text: Option<&Text>,
+    fit: &Fit,
+) -> Option<BlockLength> {
     let metre = Dimension::length();
     match (text, fit.input) {
         (Some(text), _) if text.text.trim() == "stack" => {
             needs_stack(context, text.origin, fit)?;
             Some(BlockLength::Stack)
         }
-        (Some(text), _) => context.formula(text, &metre, "a block's length").map(BlockLength::Length),
+        (Some(text), _) => {
+            context.formula(text, &metre, "a block's length").map(BlockLength::Length)
+        }
         (None, Some(input)) => {
             let expr = Expr::name(input, origin);
             context.compile(expr).map(BlockLength::Length)
@@ -351,11 +432,17 @@ fn grade(context: &mut Context, table: GradeTable, text: &Text) -> Option<Grade>
     }
     let list: Vec<String> = table.grades().iter().map(|it| format!("`{it}`")).collect();
     let fault = Fault::new(text.origin, format!("no grade `{word}` in {}", table.word()));
-    context.fault(fault.rule(format!("its grades are {}", list.join(", "))).help(table.grades()[0]));
+    context
+        .fault(fault.rule(format!("its grades are {}", list.join(", "))).help(table.grades()[0]));
     None
 }
 
-fn thermal(context: &mut Context, origin: Origin, parts: &ThermalParts, fit: &Fit) -> Option<(Evidence, Unit)> {
+fn thermal(
+    context: &mut Context,
+    origin: Origin,
+    parts: &ThermalParts,
+    fit: &Fit,
+) -> Option<(Evidence, Unit)> {
     let dimension = context.measurand_unit.as_ref()?.dimension().clone();
     let length = match (&parts.length, fit.symbol) {
         (Some(text), _) => context.formula(text, &dimension, "the measurand"),
@@ -377,7 +464,11 @@ fn thermal(context: &mut Context, origin: Origin, parts: &ThermalParts, fit: &Fi
         let Some(part) = part else {
             let example = if name.starts_with("alpha") { "±1 µm/m/K" } else { "±0.5 K" };
             let fault = Fault::new(origin, format!("`thermal` without `{name}`"));
-            context.fault(fault.rule("all four of alpha, alpha_difference, difference, from_20 are given").help(format!("{name}: {example}")));
+            context.fault(
+                fault
+                    .rule("all four of alpha, alpha_difference, difference, from_20 are given")
+                    .help(format!("{name}: {example}")),
+            );
             continue;
         };
         found.extend(thermal_part(context, part, dimension, name));
@@ -387,9 +478,20 @@ fn thermal(context: &mut Context, origin: Origin, parts: &ThermalParts, fit: &Fi
     Some((Evidence::Thermal(Box::new(Thermal { length: length?, parts })), unit))
 }
 
-fn thermal_part(context: &mut Context, part: &PartParts, dimension: &Dimension, name: &str) -> Option<ThermalPart> {
+fn thermal_part(
+    context: &mut Context,
+    part: &PartParts,
+    dimension: &Dimension,
+    name: &str,
+) -> Option<ThermalPart> {
     let whose = format!("`{name}`");
-    let fit = Fit { dimension: Some(dimension.clone()), whose: &whose, input: None, symbol: None, stacks: false };
+    let fit = Fit {
+        dimension: Some(dimension.clone()),
+        whose: &whose,
+        input: None,
+        symbol: None,
+        stacks: false,
+    };
     match part {
         PartParts::Text(text) => {
             let found = context.plus_minus(text)?;
@@ -421,13 +523,23 @@ fn thermal_part(context: &mut Context, part: &PartParts, dimension: &Dimension, 
                 Some(text) => Some(context.formula(text, dimension, &whose)?),
             };
             let dof = given_dof(context, parts.dof.as_ref(), parts.u_known_within.as_ref())?;
-            Some(ThermalPart { origin: parts.origin, estimate, evidence: Some(evidence), dof, unit })
+            Some(ThermalPart {
+                origin: parts.origin,
+                estimate,
+                evidence: Some(evidence),
+                dof,
+                unit,
+            })
         }
     }
 }
 
 /// Reads `dof` or `u_known_within`; `None` where they are faulty.
-pub(super) fn given_dof(context: &mut Context, dof: Option<&Text>, within: Option<&Text>) -> Option<Option<Dof>> {
+pub(super) fn given_dof(
+    context: &mut Context,
+    dof: Option<&Text>,
+    within: Option<&Text>,
+) -> Option<Option<Dof>> {
     match (dof, within) {
         (None, None) => Some(None),
         (Some(_), Some(text)) => {
@@ -453,7 +565,12 @@ pub(super) fn given_dof(context: &mut Context, dof: Option<&Text>, within: Optio
     }
 }
 
-fn at_least_one(context: &mut Context, dof: Option<Dof>, text: &Text, rule: &str) -> Option<Option<Dof>> {
+fn at_least_one(
+    context: &mut Context,
+    dof: Option<Dof>,
+    text: &Text,
+    rule: &str,
+) -> Option<Option<Dof>> {
     if dof.is_none() {
         let what = format!("`{}` gives too few degrees of freedom", text.text.trim());
         context.fault(Fault::new(text.origin, what).rule(rule));

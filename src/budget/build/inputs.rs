@@ -6,7 +6,9 @@
 
 use super::context::Context;
 use crate::budget::names::READING;
-use crate::budget::parts::{BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts};
+use crate::budget::parts::{
+    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts,
+};
 use crate::budget::{Formula, Role};
 use crate::fault::{Fault, Origin};
 use crate::model::parse::fold;
@@ -92,13 +94,18 @@ fn bare_names(
     pending: &[Pending],
     parts: &BudgetParts,
 ) -> BTreeMap<String, Origin> {
-    let added: Vec<String> =
-        parts.contributors.iter().filter_map(|it| it.adds_to.as_ref()).map(|it| fold(it.text.trim())).collect();
+    let added: Vec<String> = parts
+        .contributors
+        .iter()
+        .filter_map(|it| it.adds_to.as_ref())
+        .map(|it| fold(it.text.trim()))
+        .collect();
     let mut bare = BTreeMap::new();
     let exprs = model.iter().chain(pending.iter().map(|it| &it.expr));
     for expr in exprs {
         expr.for_each_name(&mut |word, origin| {
-            let known = context.names.find(word).is_some() || pending.iter().any(|it| it.word == word);
+            let known =
+                context.names.find(word).is_some() || pending.iter().any(|it| it.word == word);
             if !known && added.iter().any(|it| it == word) {
                 bare.entry(word.to_string()).or_insert(origin);
             }
@@ -140,9 +147,10 @@ fn default_of_key(context: &mut Context, index: usize, formula: Formula, origin:
 
 /// Adds a bare name once the dimension of one of its contributors is known.
 fn try_bare(context: &mut Context, word: &str, origin: Origin, parts: &BudgetParts) -> bool {
-    let adding = parts.contributors.iter().filter(|it| {
-        it.adds_to.as_ref().is_some_and(|text| fold(text.text.trim()) == word)
-    });
+    let adding = parts
+        .contributors
+        .iter()
+        .filter(|it| it.adds_to.as_ref().is_some_and(|text| fold(text.text.trim()) == word));
     let kinds: Vec<(Kind, bool)> = adding.filter_map(|it| evidence_kind(context, it)).collect();
     let giving = kinds.iter().find(|it| it.1).or(kinds.first());
     let Some((kind, gives_value)) = giving.cloned() else { return false };
@@ -157,7 +165,8 @@ fn evidence_kind(context: &mut Context, parts: &ContributorParts) -> Option<(Kin
     let mut found = None;
     for text in texts {
         let expr = context.plus_minus(&text).and_then(|it| it.half.or(it.centre));
-        let kind = expr.and_then(|it| check::kind(&it, &|word| context.names.kind_of(word)).ok().flatten());
+        let kind = expr
+            .and_then(|it| check::kind(&it, &|word| context.names.kind_of(word)).ok().flatten());
         found = found.or(kind);
     }
     // The same texts are read again for good later, with the same faults.

@@ -72,7 +72,13 @@ fn words(parts: &BudgetParts) -> BTreeSet<String> {
         }
     }
     words.extend(parts.estimates.iter().map(|it| fold(it.0.text.trim())));
-    words.extend(parts.contributors.iter().filter_map(|it| it.adds_to.as_ref()).map(|it| fold(it.text.trim())));
+    words.extend(
+        parts
+            .contributors
+            .iter()
+            .filter_map(|it| it.adds_to.as_ref())
+            .map(|it| fold(it.text.trim())),
+    );
     words
 }
 
@@ -92,13 +98,19 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
     let coverage = decision::coverage(context, &parts.coverage);
     let digits = decision::digits(context, parts.rounding_digits.as_ref());
     let display = decision::display(context, parts, &contributors);
-    let tolerance: Option<Tolerance> = parts.tolerance.as_ref().and_then(|it| tolerance::tolerance(context, it));
+    let tolerance: Option<Tolerance> =
+        parts.tolerance.as_ref().and_then(|it| tolerance::tolerance(context, it));
     let instrument = contributors.iter().any(|it| it.owner == Owner::Instrument);
-    let decision = parts.decision.as_ref().and_then(|it| decision::decision(context, it, instrument));
+    let decision =
+        parts.decision.as_ref().and_then(|it| decision::decision(context, it, instrument));
     let (order, coverage, digits) = (order?, coverage?, digits?);
     Some(Budget {
         title: parts.title.text.trim().to_string(),
-        document: parts.document.iter().map(|it| (it.0.text.clone(), it.1.text.trim().to_string())).collect(),
+        document: parts
+            .document
+            .iter()
+            .map(|it| (it.0.text.clone(), it.1.text.trim().to_string()))
+            .collect(),
         measurand: measurand?,
         points,
         units: context.units.clone(),
@@ -132,7 +144,8 @@ fn measurand(context: &mut Context, parts: &MeasurandParts) -> Option<Measurand>
         let shown = text.text.trim();
         let (here, there) = (quantity.dimension().phrase(), unit.dimension().phrase());
         let fault = if quantity.dimension().is_none() {
-            Fault::new(text.origin, format!("`{shown}` has no unit")).help(format!("{shown} {}", unit.text()))
+            Fault::new(text.origin, format!("`{shown}` has no unit"))
+                .help(format!("{shown} {}", unit.text()))
         } else {
             Fault::new(text.origin, format!("`{shown}` is {here}, the measurand is {there}"))
         };

@@ -77,7 +77,8 @@ fn draft(context: &mut Context, parts: &PointParts, unit: &Unit) -> Option<Draft
         keys.extend(joints(context, parts.origin, blocks.len()));
     }
     let label = parts.label.as_ref().map(|it| it.text.trim().to_string());
-    let point = Point { origin: parts.at.origin, at: Some(at?), label, keys, stack, tolerance: None };
+    let point =
+        Point { origin: parts.at.origin, at: Some(at?), label, keys, stack, tolerance: None };
     Some(Draft { point, tolerance: parts.tolerance.clone() })
 }
 
@@ -123,15 +124,21 @@ fn joints(context: &mut Context, origin: Origin, blocks: usize) -> Option<(usize
 }
 
 /// Reads the blocks of a stack, which add up to the point's value exactly.
-fn stack(context: &mut Context, origin: Origin, texts: &[Text], at: &Quantity) -> Option<Vec<Quantity>> {
+fn stack(
+    context: &mut Context,
+    origin: Origin,
+    texts: &[Text],
+    at: &Quantity,
+) -> Option<Vec<Quantity>> {
     let mut blocks = Vec::new();
     let mut sum = Exact::zero();
     for text in texts {
         let block = context.quantity(text)?;
         if block.dimension() != at.dimension() {
             let (unit, shown) = (at.unit().text(), text.text.trim());
-            let fault = Fault::new(text.origin, format!("`{shown}` is {}", block.dimension().phrase()))
-                .rule(format!("a block of this stack is {}", at.dimension().phrase()));
+            let fault =
+                Fault::new(text.origin, format!("`{shown}` is {}", block.dimension().phrase()))
+                    .rule(format!("a block of this stack is {}", at.dimension().phrase()));
             let bare = block.dimension().is_none();
             context.fault(if bare { fault.help(format!("{shown} {unit}")) } else { fault });
             return None;
@@ -145,12 +152,15 @@ fn stack(context: &mut Context, origin: Origin, texts: &[Text], at: &Quantity) -
         blocks.push(block);
     }
     if blocks.is_empty() {
-        context.fault(Fault::new(origin, "the stack is empty").help(format!("stack: [{}]", at.text())));
+        context.fault(
+            Fault::new(origin, "the stack is empty").help(format!("stack: [{}]", at.text())),
+        );
         return None;
     }
     if sum != at.exact() {
         let sum = sum.div(at.unit().factor()).map_or(f64::NAN, |it| it.to_f64());
-        let what = format!("the stack adds up to {sum} {}, the point is {}", at.unit().text(), at.text());
+        let what =
+            format!("the stack adds up to {sum} {}, the point is {}", at.unit().text(), at.text());
         context.fault(Fault::new(origin, what).rule("blocks add up to the point exactly"));
         return None;
     }
@@ -161,7 +171,8 @@ fn check_order(context: &mut Context, drafts: &[Draft]) {
     for pair in drafts.windows(2) {
         let [Some(before), Some(here)] = [&pair[0].point.at, &pair[1].point.at] else { continue };
         if here.exact().compare(&before.exact()) == Some(Ordering::Less) {
-            let what = format!("`{}` comes after `{}`", here.number().text(), before.number().text());
+            let what =
+                format!("`{}` comes after `{}`", here.number().text(), before.number().text());
             context.fault(Fault::new(pair[1].point.origin, what).rule("`at` ascends"));
         }
     }
@@ -170,7 +181,8 @@ fn check_order(context: &mut Context, drafts: &[Draft]) {
 /// A value that occurs twice needs labels, and no label stands at two points. As `at` ascends, equal
 /// values are neighbours.
 fn check_labels(context: &mut Context, drafts: &[Draft], parts: &[PointParts]) {
-    let value = |index: usize| drafts.get(index).and_then(|it| it.point.at.as_ref()).map(Quantity::exact);
+    let value =
+        |index: usize| drafts.get(index).and_then(|it| it.point.at.as_ref()).map(Quantity::exact);
     let mut seen = BTreeSet::new();
     for (index, draft) in drafts.iter().enumerate() {
         let point = &draft.point;
@@ -185,7 +197,8 @@ fn check_labels(context: &mut Context, drafts: &[Draft], parts: &[PointParts]) {
             }
             Some(label) if !seen.insert(label.clone()) => {
                 let part = parts.iter().find(|it| it.at.origin == point.origin);
-                let origin = part.and_then(|it| it.label.as_ref()).map_or(point.origin, |it| it.origin);
+                let origin =
+                    part.and_then(|it| it.label.as_ref()).map_or(point.origin, |it| it.origin);
                 context.fault(Fault::new(origin, format!("the label `{label}` is used twice")));
             }
             _ => {}

@@ -75,9 +75,17 @@ fn from_text(context: &mut Context, text: &Text) -> Option<ToleranceLimits> {
 
 /// Returns what to type instead of `<= x` and the like.
 fn comparison_help(text: &str) -> Option<String> {
-    let signs = [("<=", "at most"), ("≤", "at most"), ("<", "at most"), (">=", "at least"), ("≥", "at least"), (">", "at least")];
+    let signs = [
+        ("<=", "at most"),
+        ("≤", "at most"),
+        ("<", "at most"),
+        (">=", "at least"),
+        ("≥", "at least"),
+        (">", "at least"),
+    ];
     signs.iter().find_map(|(sign, words)| {
-        text.strip_prefix(sign).map(|rest| format!("{words} {}", rest.trim_start_matches('=').trim()))
+        text.strip_prefix(sign)
+            .map(|rest| format!("{words} {}", rest.trim_start_matches('=').trim()))
     })
 }
 
@@ -114,7 +122,14 @@ fn negated(expr: &Expr) -> Expr {
 
 fn added(left: &Expr, right: Expr) -> Expr {
     let origin = left.origin;
-    Expr { origin, node: Node::Binary(crate::model::expr::Operator::Add, Box::new(left.clone()), Box::new(right)) }
+    Expr {
+        origin,
+        node: Node::Binary(
+            crate::model::expr::Operator::Add,
+            Box::new(left.clone()),
+            Box::new(right),
+        ),
+    }
 }
 
 fn between(context: &mut Context, origin: Origin, items: &[Text]) -> Option<ToleranceLimits> {
@@ -142,9 +157,14 @@ fn ordered(context: &mut Context, limits: &ToleranceLimits) -> bool {
         let factor = unit.as_ref().map_or(1.0, |it| it.si());
         let unit = unit.map_or(String::new(), |it| it.text().to_string());
         let (low, high) = (low / factor, high / factor);
-        let what = format!("the lower limit {low} {unit} is not below the upper limit {high} {unit}");
+        let what =
+            format!("the lower limit {low} {unit} is not below the upper limit {high} {unit}");
         let fault = Fault::new(limits.origin, what);
-        context.fault(if low > high { fault.help(format!("[{high} {unit}, {low} {unit}]")) } else { fault });
+        context.fault(if low > high {
+            fault.help(format!("[{high} {unit}, {low} {unit}]"))
+        } else {
+            fault
+        });
         good = false;
     }
     good
@@ -158,7 +178,11 @@ fn same_scale(context: &mut Context, kind: &Kind, origin: Origin) -> bool {
     }
     let (there, here) = (scale.symbol(), kind.scale.symbol());
     let what = format!("a limit in {here} is compared with a measurand in {there}");
-    context.fault(Fault::new(origin, what).rule("temperatures are compared on one scale").help(format!("give the limit in {there}")));
+    context.fault(
+        Fault::new(origin, what)
+            .rule("temperatures are compared on one scale")
+            .help(format!("give the limit in {there}")),
+    );
     false
 }
 
@@ -171,7 +195,9 @@ fn by_point(context: &mut Context, origin: Origin, steps: &[StepParts]) -> Optio
     let mut list: Vec<(Quantity, ToleranceLimits)> = Vec::new();
     let mut good = true;
     for step in steps {
-        let up_to = context.quantity(&step.up_to).filter(|it| fits(context, it, &step.up_to, unit.dimension()));
+        let up_to = context
+            .quantity(&step.up_to)
+            .filter(|it| fits(context, it, &step.up_to, unit.dimension()));
         let found = limits(context, &step.limits);
         let (Some(up_to), Some(found)) = (up_to, found) else {
             good = false;
@@ -179,7 +205,8 @@ fn by_point(context: &mut Context, origin: Origin, steps: &[StepParts]) -> Optio
         };
         let last = list.last().map(|it| it.0.exact());
         if last.is_some_and(|it| it.compare(&up_to.exact()) != Some(Ordering::Less)) {
-            let what = format!("`{}` does not come after the step before it", step.up_to.text.trim());
+            let what =
+                format!("`{}` does not come after the step before it", step.up_to.text.trim());
             context.fault(Fault::new(step.up_to.origin, what).rule("`up_to` ascends"));
             good = false;
         }

@@ -1,0 +1,159 @@
+//! The validated worksheet: one instrument's readings. Budgets are found by whoever reads files.
+
+use super::number::Date;
+use super::parts::{CheckParts, SectionParts, Text, WorksheetParts};
+use crate::fault::{Fault, Faults, Origin};
+use crate::quantity::Decimal;
+
+/// One instrument's readings, to be judged against one or more budgets.
+#[derive(Debug, Clone)]
+pub struct Worksheet {
+    /// The place: its first key.
+    pub origin: Origin,
+    /// The instrument: keys and texts as written.
+    pub instrument: Vec<(String, String)>,
+    /// The date of the readings.
+    pub date: Option<Date>,
+    /// Looks and function.
+    pub checks: Vec<Check>,
+    /// Repeated zero settings, in the points' unit, with their places.
+    pub zero: Vec<(Decimal, Origin)>,
+    /// The sections; never empty.
+    pub sections: Vec<Section>,
+}
+
+/// One check of looks or function.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Check {
+    /// What was looked at.
+    pub what: String,
+    /// How it came out.
+    pub outcome: Outcome,
+    /// The place.
+    pub origin: Origin,
+}
+
+/// How a check came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// `true`.
+    Ok,
+    /// `false`: fails the instrument.
+    NotOk,
+    /// `not applicable`.
+    NotApplicable,
+}
+
+/// The readings under one budget.
+#[derive(Debug, Clone)]
+pub struct Section {
+    /// The place.
+    pub origin: Origin,
+    /// The budget's path, relative to the worksheet.
+    pub budget: Text,
+    /// Whether the values are errors in the measurand's unit.
+    pub are_errors: bool,
+    /// Point (value or label) and its values.
+    pub values: Vec<(Text, Vec<Text>)>,
+}
+
+impl Worksheet {
+    /// Checks the parts of a worksheet and puts them together. Values are read when their budget
+    /// is known.
+    ///
+    /// # Errors
+    ///
+    /// All faults: a check that is neither true nor false, a zero setting that is no number, a date
+    /// that is none.
+    pub fn new(parts: WorksheetParts) -> Result<Worksheet, Faults> {
+        let mut faults = Vec::new();
+        let date = parts.date.as_ref().and_then(|it| date(it, &mut faults));
+        let checks = parts.checks.iter().filter_map(|it| check(it, &mut faults)).collect();
+        let zero = parts.zero.iter().filter_map(|it| zero(it, &mut faults)).collect();
+        let sections = parts.sections.into_iter().map(section).collect();
+        let text = |it: &(Text, Text)| (it.0.text.clone(), it.1.text.trim().to_string());
+        let instrument = parts.instrument.iter().map(text).collect();
+        if faults.is_empty() {
+            Ok(Worksheet { origin: parts.origin, instrument, date, checks, zero, sections })
+        } else {
+            Err(Faults(faults))
+        }
+    }
+
+    /// Whether a check has failed.
+    pub fn a_check_failed(&self) -> bool {
+        self.checks.iter().any(|it| it.outcome == Outcome::NotOk)
+    }
+
+    /// Returns the text of one of the instrument's keys.
+    pub fn instrument_text(&self, key: &str) -> Option<&str> {
+        self.instrument.iter().find(|it| it.0 == key).map(|it| it.1.as_str())
+    }
+}
+
+fn date(text: &Text, faults: &mut Vec<Fault>) -> Option<Date> {
+    let date = Date::parse(text.text.trim());
+    if date.is_none() {
+        let what = format!("`{}` is not a date", text.text.trim());
+        faults.push(Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD").help("2026-11-20"));
+    }
+    date
+}
+
+fn check(parts: &CheckParts, faults: &mut Vec<Fault>) -> Option<Check> {
+    let outcome = match parts.ok.text.trim() {
+        "true" => Outcome::Ok,
+        "false" => Outcome::NotOk,
+        "not applicable" => Outcome::NotApplicable,
+        other => {
+            let fault = Fault::new(parts.ok.origin, format!("`{other}` does not say how the check came out"));
+            let rule = "`ok` is `true`, `false` or `not applicable`";
+            let help = if matches!(other, "no" | "bad" | "fail" | "False") { "ok: false" } else { "ok: true" };
+            faults.push(fault.rule(rule).help(help));
+            return None;
+        }
+    };
+    Some(Check { what: parts.what.text.trim().to_string(), outcome, origin: parts.what.origin })
+}
+
+fn zero(text: &Text, faults: &mut Vec<Fault>) -> Option<(Decimal, Origin)> {
+    match Decimal::parse(&text.text) {
+        Ok(decimal) => Some((decimal, text.origin)),
+        Err(fault) => {
+            faults.push(Fault::new(text.origin.further(fault.at), fault.what).help(fault.help));
+            None
+        }
+    }
+}
+
+fn section(parts: SectionParts) -> Section {
+    Section { origin: parts.origin, budget: parts.budget, are_errors: parts.are_errors, values: parts.values }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn parts(ok: &str) -> WorksheetParts {
+        let check = CheckParts { what: "faces clean".into(), ok: ok.into() };
+        WorksheetParts { checks: vec![check], ..WorksheetParts::default() }
+    }
+
+    #[test]
+    fn a_check_is_true_false_or_not_applicable() {
+        for (text, failed) in [("true", false), ("false", true), ("not applicable", false)] {
+            assert_eq!(Worksheet::new(parts(text)).unwrap().a_check_failed(), failed, "{text}");
+        }
+        for text in ["yes", "", "TRUE", "ok"] {
+            assert!(Worksheet::new(parts(text)).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn all_faults_of_a_worksheet_are_found() {
+        let mut parts = parts("maybe");
+        parts.date = Some("20.11.2026".into());
+        parts.zero = vec!["0,000".into(), "0.000".into()];
+        assert_eq!(Worksheet::new(parts).unwrap_err().0.len(), 3);
+    }
+}
