@@ -22,5 +22,6 @@
 
 pub mod budget;
 pub mod fault;
+pub mod file;
 pub mod model;
 pub mod quantity;
