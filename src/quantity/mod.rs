@@ -6,8 +6,12 @@
 pub mod decimal;
 pub mod dimension;
 pub mod exact;
+mod lexeme;
 pub mod literal;
+mod rounding;
 pub mod unit;
+mod unit_hint;
+mod unit_table;
 
 pub use decimal::Decimal;
 pub use dimension::{Dimension, Scale};
@@ -25,4 +29,17 @@ pub struct TextFault {
     pub what: String,
     /// What to type instead; may be empty.
     pub help: String,
+}
+
+impl TextFault {
+    /// Returns a fault `at` characters into the text.
+    pub fn new(at: usize, what: impl Into<String>, help: impl Into<String>) -> TextFault {
+        TextFault { at, what: what.into(), help: help.into() }
+    }
+
+    /// Returns the same fault in a text that begins `chars` characters earlier.
+    pub fn further(mut self, chars: usize) -> TextFault {
+        self.at += chars;
+        self
+    }
 }
