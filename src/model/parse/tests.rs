@@ -233,8 +233,13 @@ fn refuses_what_is_too_long_or_nested_too_deep() {
     for deep in ["-".repeat(66) + "x", "x^".repeat(66) + "x", "sin(".repeat(66) + "x"] {
         assert_eq!(read(&deep).unwrap_err().what, "the expression is nested too deep");
     }
-    let long = "x+".repeat(TEXT_LIMIT / 2);
-    assert_eq!(tree(&read(&long[..TEXT_LIMIT - 1]).unwrap()).matches('x').count(), TEXT_LIMIT / 2);
+    let many = "x+".repeat(OPERATOR_LIMIT);
+    assert!(read(&format!("{many}x")).is_ok());
+    let fault = read(&format!("({many}x)*x")).unwrap_err();
+    assert_eq!(fault.message(), "the expression has too many operators: at most 500");
+    assert_eq!(fault.origin.offset(), 1003);
+    let long = "x".repeat(TEXT_LIMIT);
+    assert!(read(&long).is_ok());
     let fault = read(&format!("{long}x")).unwrap_err();
     assert_eq!(fault.message(), "the expression is too long: at most 4096 characters");
 }

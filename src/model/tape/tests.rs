@@ -150,20 +150,20 @@ fn finds_pairs_that_interact() {
     assert_eq!(tape("z * x + z").used(), [0, 2]);
 }
 
-/// Left-deep trees of the longest text are walked by recursion.
+/// The deepest left-deep tree is walked by recursion.
 #[test]
 fn takes_the_longest_sum() {
-    let text = format!("x{}", "+x".repeat(super::super::parse::TEXT_LIMIT / 2 - 1));
+    let text = format!("x{}", "+x".repeat(super::super::parse::OPERATOR_LIMIT));
     let expr = read(&text).unwrap();
-    assert_eq!(tree(&expr).matches('x').count(), 2048);
+    assert_eq!(tree(&expr).matches('x').count(), 501);
     let kind = super::super::check::Kind::number();
     let found = super::super::check::kind(&expr, &|_| Some(kind.clone())).unwrap();
     assert_eq!(found, Some(kind));
     let tape = tape(&text);
-    assert_eq!(tape.len(), 2048);
-    assert_eq!(tape.value(&[0.5]).unwrap(), 1024.0);
-    assert_eq!(tape.gradient(&[0.5], &[0]).unwrap(), [2048.0]);
-    assert_eq!(expr.to_string().matches('x').count(), 2048);
+    assert_eq!(tape.len(), 501);
+    assert_eq!(tape.value(&[0.5]).unwrap(), 250.5);
+    assert_eq!(tape.gradient(&[0.5], &[0]).unwrap(), [501.0]);
+    assert_eq!(expr.to_string().matches('x').count(), 501);
 }
 
 proptest! {
