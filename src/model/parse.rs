@@ -21,7 +21,8 @@
 //! So a literal holds together strongest (`2 mm^2` is an area, `1/2 mm` is one over two millimetres),
 //! then `^`, unary minus (`-2^2` is −4), `* /`, `+ -`. Made one before: `−` (U+2212) and `-`; `×`,
 //! `·`, `⋅` and `*`; µ and μ. A text has at most [`TEXT_LIMIT`] characters and
-//! [`OPERATOR_LIMIT`] operators, and is nested at most [`DEPTH_LIMIT`] deep. The place of a fault is the first character of the offending token.
+//! [`OPERATOR_LIMIT`] operators, and is nested at most [`DEPTH_LIMIT`] deep. The place of a fault is
+//! the first character of the offending token.
 
 use super::expr::{Expr, Function, Node, Operator};
 use super::lex::{Kind, Token, tokens};
@@ -35,7 +36,7 @@ pub const TEXT_LIMIT: usize = 4096;
 /// The largest depth of parentheses, calls, signs and powers inside each other.
 pub const DEPTH_LIMIT: usize = 64;
 /// The largest number of binary operators: trees are walked by recursion, one level for each.
-pub const OPERATOR_LIMIT: usize = 500;
+pub const OPERATOR_LIMIT: usize = 250;
 
 /// How strongly operators bind, loosest first.
 const LOOSEST: u8 = 0;

@@ -155,15 +155,15 @@ fn finds_pairs_that_interact() {
 fn takes_the_longest_sum() {
     let text = format!("x{}", "+x".repeat(super::super::parse::OPERATOR_LIMIT));
     let expr = read(&text).unwrap();
-    assert_eq!(tree(&expr).matches('x').count(), 501);
+    assert_eq!(tree(&expr).matches('x').count(), 251);
     let kind = super::super::check::Kind::number();
     let found = super::super::check::kind(&expr, &|_| Some(kind.clone())).unwrap();
     assert_eq!(found, Some(kind));
     let tape = tape(&text);
-    assert_eq!(tape.len(), 501);
-    assert_eq!(tape.value(&[0.5]).unwrap(), 250.5);
-    assert_eq!(tape.gradient(&[0.5], &[0]).unwrap(), [501.0]);
-    assert_eq!(expr.to_string().matches('x').count(), 501);
+    assert_eq!(tape.len(), 251);
+    assert_eq!(tape.value(&[0.5]).unwrap(), 125.5);
+    assert_eq!(tape.gradient(&[0.5], &[0]).unwrap(), [251.0]);
+    assert_eq!(expr.to_string().matches('x').count(), 251);
 }
 
 proptest! {
