@@ -16,6 +16,7 @@ mod keys_budget;
 mod keys_contributor;
 mod keys_decision;
 mod keys_worksheet;
+pub mod load;
 mod plain;
 mod raw;
 pub mod read;
@@ -32,6 +33,7 @@ mod yaml_help;
 mod yaml_tree;
 
 pub use format_page::format_page;
+pub use load::{Loaded, load_budget, load_worksheet};
 pub use read::{AnyReading, Kind, Reading, VERSION, any, budget, kind, worksheet};
 pub use schema::schema;
 
