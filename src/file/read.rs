@@ -6,7 +6,8 @@
 
 use std::collections::BTreeSet;
 
-use super::check::{Checker, Fields, Value};
+use super::check::Checker;
+use super::fields::{Fields, Value};
 use super::keys::{BUDGET, Keys, WORKSHEET};
 use super::plain;
 use super::read_contributor::contributor;
