@@ -12,7 +12,7 @@ A file is YAML, UTF-8, at most 1 MiB. An unknown key, a missing one or one that 
 fault with its place and what to type instead. Values are read as the text that stands there: `2.500`
 keeps its places. A plain `no`, `012`, `1:30`, `0x1f`, `.inf` or `~` is refused where a word or a number
 is expected; in quotes it is a text. A ` #` starts a comment, and a comma inside `{}` or `[]` ends a
-value: quote values that hold them. Lists are never empty. *Required* means: a key of its map.
+value: quote values that hold them. Lists are never empty. *Required* means: wherever its map is written.
 ";
 
 /// Returns the page: for each map a heading, a table of its keys, and an example for each key.

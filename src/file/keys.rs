@@ -1,7 +1,7 @@
 //! The one table of keys: what a budget or a worksheet file may hold, map by map.
 //!
-//! The table drives the reading ([`check`](super::check)), the nearest known key, the JSON Schema
-//! ([`schema`](super::schema)) and the page `docs/budget-format.md` ([`format_page`](super::format_page)):
+//! The table drives the reading (`check`), the nearest known key, the JSON Schema
+//! ([`schema`](mod@super::schema)) and the page `docs/budget-format.md` ([`format_page`](mod@super::format_page)):
 //! a key that is not here does not exist. This file holds the table's own types; the rows are in
 //! `keys_budget`, `keys_contributor`, `keys_decision` and `keys_worksheet`. Nothing is read here.
 

@@ -111,7 +111,7 @@ pub static BUDGET: Keys = Keys {
         Key::new(
             "population",
             &[Map(&POPULATION)],
-            "What is known of such instruments before the reading (JCGM 106, 7)",
+            "What is known of such instruments before the reading (JCGM 106, 9.5)",
             "population: {in_tolerance: 95 %, as: actual}",
         )
         .later(),
@@ -313,7 +313,7 @@ static DISPLAY: Keys = Keys {
 
 static POPULATION: Keys = Keys {
     name: "population",
-    doc: "What is known of such instruments before the reading (JCGM 106, 7).",
+    doc: "What is known of such instruments before the reading (JCGM 106, 9.5).",
     keys: &[
         Key::new(
             "in_tolerance",

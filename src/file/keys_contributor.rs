@@ -50,8 +50,7 @@ const SHAPED: &[&str] = &["limits", "full_range"];
 const THERMAL_FORMS: &[Form] = &[Map(&THERMAL_KEYS)];
 const USE_FORMS: &[Form] = &[Word(&[word("single"), word("result")]), Map(&USE_KEYS)];
 
-const INPUT_UNIT: &str =
-    "that of what it adds to; with `sensitivity`, one that it turns into the measurand's";
+const INPUT_UNIT: &str = "that of what it adds to";
 
 const READINGS: Key = Key::new(
     "readings",
@@ -241,7 +240,7 @@ const U_KNOWN_WITHIN: Key = Key::new(
 /// One contributor.
 pub static CONTRIBUTOR: Keys = Keys {
     name: "contributor",
-    doc: "One reason why the result may be off, with exactly one kind of evidence.",
+    doc: "One reason why the result may be off, with its evidence.",
     keys: &[
         Key::new("name", &[Name], "What the contributor is called; unique", "name: Gauge block")
             .required(),
@@ -386,7 +385,7 @@ pub static THERMAL_KEYS: Keys = Keys {
 /// A part of `thermal` as a map.
 pub static PART_KEYS: Keys = Keys {
     name: "thermal part",
-    doc: "One part of `thermal` with its own evidence, exactly one kind.",
+    doc: "One part of `thermal` with its own evidence.",
     keys: &[
         READINGS,
         SCATTER,

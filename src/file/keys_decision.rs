@@ -14,18 +14,17 @@ const ONE_TOLERANCE: &[Form] = &[PlusMinus, OneSided, List(&[Expression]), Map(&
 /// The forms of a tolerance.
 pub const TOLERANCE: &[Form] = &[PlusMinus, OneSided, List(&[Expression]), Map(&TOLERANCE_KEYS)];
 
-/// The keys of a tolerance that is written as a map and has no steps.
 const LOWER: Key = Key::new(
     "lower",
     &[Expression],
-    "Lower limit; alone: nothing below it (JCGM 106, 3.3.3)",
+    "Lower limit; alone: nothing below it is allowed",
     "lower: 5 N",
 )
 .unit("the measurand's");
 const UPPER: Key = Key::new(
     "upper",
     &[Expression],
-    "Upper limit; alone: nothing above it (JCGM 106, 3.3.3)",
+    "Upper limit; alone: nothing above it is allowed",
     "upper: 2 µm",
 )
 .unit("the measurand's");
@@ -117,20 +116,20 @@ pub static DECISION: Keys = Keys {
 
 static GUARD_BAND: Keys = Keys {
     name: "guard_band",
-    doc: "The guard band, by exactly one key.",
+    doc: "How far the acceptance limits stand from the tolerance limits.",
     keys: &[
         Key::new("times_U", &[Number], "Multiple of U at 95.45 % (JCGM 106, 8.3.2)", "times_U: 1"),
         Key::new("width", &[Quantity], "The width itself", "width: 0.4 µm").unit("the measurand's"),
         Key::new(
             "specific_risk",
             &[Quantity],
-            "Greatest risk that an accepted reading is wrong (JCGM 106, 8.3.3)",
+            "Greatest probability, given an accepted reading, that the true value lies outside the tolerance (JCGM 106, 7 and 8.3.2)",
             "specific_risk: 5 %",
         ),
         Key::new(
             "consumer_risk",
             &[Quantity],
-            "Greatest risk over all instruments that a bad one is accepted (JCGM 106, 9)",
+            "Greatest risk over all instruments that a bad one is accepted (JCGM 106, 9.5)",
             "consumer_risk: 2 %",
         )
         .later(),

@@ -10,6 +10,7 @@
 mod check;
 mod comma;
 mod encoding;
+mod fields;
 pub mod format_page;
 pub mod keys;
 mod keys_budget;

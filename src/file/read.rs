@@ -6,7 +6,8 @@
 
 use std::collections::BTreeSet;
 
-use super::check::{Checker, Fields, Value};
+use super::check::Checker;
+use super::fields::{Fields, Value};
 use super::keys::{BUDGET, Keys, WORKSHEET};
 use super::plain;
 use super::read_contributor::contributor;
@@ -49,9 +50,9 @@ pub enum Kind {
 #[derive(Debug, Clone)]
 pub enum AnyReading {
     /// A budget.
-    Budget(Reading<BudgetParts>),
+    Budget(Box<Reading<BudgetParts>>),
     /// A worksheet.
-    Worksheet(Reading<WorksheetParts>),
+    Worksheet(Box<Reading<WorksheetParts>>),
 }
 
 impl<T> Reading<T> {
@@ -82,9 +83,12 @@ pub fn worksheet(name: &str, bytes: &[u8]) -> Reading<WorksheetParts> {
 pub fn any(name: &str, bytes: &[u8]) -> AnyReading {
     let (source, tree) = yaml::read(name, bytes);
     match tree.as_ref().map_or(Kind::Budget, kind) {
-        Kind::Budget => AnyReading::Budget(reading(source, tree, Kind::Budget, budget_parts)),
+        Kind::Budget => {
+            AnyReading::Budget(Box::new(reading(source, tree, Kind::Budget, budget_parts)))
+        }
         Kind::Worksheet => {
-            AnyReading::Worksheet(reading(source, tree, Kind::Worksheet, worksheet_parts))
+            let reading = reading(source, tree, Kind::Worksheet, worksheet_parts);
+            AnyReading::Worksheet(Box::new(reading))
         }
     }
 }
@@ -222,7 +226,8 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
     let points = fields.map("points").map(|points| points_parts(checker, points));
     let contributors = fields.items("contributors").iter().filter_map(Value::map);
     let contributors: Vec<_> = contributors.filter_map(|one| contributor(checker, one)).collect();
-    let parts = BudgetParts {
+    let tolerance = fields.value("tolerance").and_then(|value| tolerance(checker, value));
+    Some(BudgetParts {
         origin: fields.origin,
         title: fields.text("title").unwrap_or_else(missing),
         document: fields.map("document").map(Fields::rest_texts).unwrap_or_default(),
@@ -241,11 +246,10 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
         coverage: fields.map("coverage").map(coverage).unwrap_or_default(),
         rounding_digits: fields.map("rounding").and_then(|map| map.text("digits")),
         display_step: fields.map("display").and_then(|map| map.text("step")),
-        tolerance: fields.value("tolerance").and_then(|value| tolerance(checker, value)),
+        tolerance,
         decision: fields.map("decision").and_then(decision),
         incomplete: checker.incomplete,
-    };
-    Some(BudgetParts { incomplete: checker.incomplete, ..parts })
+    })
 }
 
 /// What stands for a title or a name that is missing, until its fault is seen to.

@@ -5,7 +5,8 @@
 //! place takes its seat, so that the other texts of the contributor are still looked at by the next
 //! stage; parts with faults are never evaluated.
 
-use super::check::{Checker, Field, Fields, Value};
+use super::check::Checker;
+use super::fields::{Field, Fields, Value};
 use super::read::missing;
 use crate::budget::parts::{
     ContributorParts, EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalEvidence,

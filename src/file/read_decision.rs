@@ -1,6 +1,7 @@
 //! From checked fields to the parts of tolerances and of the decision.
 
-use super::check::{Checker, Fields, Value};
+use super::check::Checker;
+use super::fields::{Fields, Value};
 use crate::budget::parts::{
     DecisionParts, GuardBandParts, RequiresParts, StepParts, ToleranceParts,
 };

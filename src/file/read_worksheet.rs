@@ -1,6 +1,7 @@
 //! From checked fields to the parts of a worksheet.
 
-use super::check::{Checker, Fields, Value};
+use super::check::Checker;
+use super::fields::{Fields, Value};
 use crate::budget::parts::{CheckParts, SectionParts, Text, WorksheetParts};
 
 /// Returns the worksheet, without what is faulty.

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::shown;
 use crate::budget::parts::{EvidenceParts, GuardBandParts, ThermalPart, ToleranceParts, UseParts};
+use crate::file::check::{Checker, Named};
 use crate::file::keys::{BUDGET, Keys, WORKSHEET, all_maps};
 use crate::file::yaml::{self, Content, Node};
 use crate::file::{budget, worksheet};
@@ -270,5 +271,41 @@ fn same_text(ours: &str, theirs: &serde_yaml::Value) {
         }
         serde_yaml::Value::Bool(truth) => assert_eq!(ours, truth.to_string()),
         other => panic!("{ours} is not {other:?}"),
+    }
+}
+
+/// Each example fits its own row of the table.
+#[test]
+fn every_example_can_be_read() {
+    for root in [&BUDGET, &WORKSHEET] {
+        for keys in all_maps(root) {
+            for key in keys.keys.iter().chain(keys.rest.iter()).filter(|key| key.supported) {
+                let (source, node) = yaml::read("a.yaml", key.example.as_bytes());
+                let node = node.unwrap();
+                let entry = &node.entries().unwrap()[0];
+                let mut checker = Checker::default();
+                let named = Named { name: "the example", key };
+                let value = checker.value(&entry.value, entry.key_origin, named, key.forms);
+                assert!(value.is_some(), "{}", key.example);
+                assert_eq!(source.render_all(&checker.faults), "", "{}", key.example);
+            }
+        }
+    }
+}
+
+proptest::proptest! {
+    /// Whatever is cut out of a file or put into it: no panic; parts without a fault are complete,
+    /// and where there are no parts a fault says why.
+    #[test]
+    fn gives_parts_or_faults_for_any_damage(
+        (worksheet, at, cut, put) in (proptest::bool::ANY, 0_usize..2600, 0_usize..40, "[-a-z:{}, 0#~\n\\[\\]]{0,6}")
+    ) {
+        let text = if worksheet { WORKSHEET_TEXT } else { BUDGET_TEXT };
+        let kept: String = text.chars().take(at).chain(put.chars()).chain(text.chars().skip(at + cut)).collect();
+        let reading = budget("a.yaml", kept.as_bytes());
+        let whole = reading.parts.as_ref().is_some_and(|parts| !parts.incomplete);
+        proptest::prop_assert_eq!(whole, reading.faults.is_empty());
+        let reading = crate::file::worksheet("a.yaml", kept.as_bytes());
+        proptest::prop_assert!(reading.parts.is_some() || !reading.faults.is_empty());
     }
 }
