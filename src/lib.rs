@@ -21,6 +21,13 @@
 #![deny(missing_docs)]
 
 pub mod budget;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod fault;
 pub mod model;
+#[cfg(feature = "cli")]
+pub mod page;
 pub mod quantity;
+pub mod record;
+#[cfg(feature = "cli")]
+pub mod render;

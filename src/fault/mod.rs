@@ -73,7 +73,11 @@ impl Fault {
 
     /// Returns what is wrong and the rule, in one line.
     pub fn message(&self) -> String {
-        if self.rule.is_empty() { self.what.clone() } else { format!("{}: {}", self.what, self.rule) }
+        if self.rule.is_empty() {
+            self.what.clone()
+        } else {
+            format!("{}: {}", self.what, self.rule)
+        }
     }
 }
 

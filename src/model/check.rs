@@ -18,4 +18,7 @@ pub struct Kind {
 /// # Errors
 ///
 /// The first mismatch, both sides shown, at the operator.
-pub fn kind(expr: &Expr, kind_of: &dyn Fn(&str) -> Option<Kind>) -> Result<Option<Kind>, Fault> { let _ = (expr, kind_of); todo!() }
+pub fn kind(expr: &Expr, kind_of: &dyn Fn(&str) -> Option<Kind>) -> Result<Option<Kind>, Fault> {
+    let _ = (expr, kind_of);
+    todo!()
+}

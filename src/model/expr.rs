@@ -31,20 +31,53 @@ pub enum Node {
 /// Binary operators.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[allow(missing_docs)]
-pub enum Operator { Add, Subtract, Multiply, Divide, Power }
+pub enum Operator {
+    Add,
+    Subtract,
+    Multiply,
+    Divide,
+    Power,
+}
 
 /// Functions.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[allow(missing_docs)]
-pub enum Function { Sqrt, Exp, Ln, Log10, Sin, Cos, Tan, Asin, Acos, Atan, Atan2, Sinh, Cosh, Tanh, Abs, Min, Max }
+pub enum Function {
+    Sqrt,
+    Exp,
+    Ln,
+    Log10,
+    Sin,
+    Cos,
+    Tan,
+    Asin,
+    Acos,
+    Atan,
+    Atan2,
+    Sinh,
+    Cosh,
+    Tanh,
+    Abs,
+    Min,
+    Max,
+}
 
 impl Expr {
     /// Returns an expression that is one literal.
-    pub fn literal(quantity: Quantity, origin: Origin) -> Expr { Expr { origin, node: Node::Literal(quantity) } }
+    pub fn literal(quantity: Quantity, origin: Origin) -> Expr {
+        Expr { origin, node: Node::Literal(quantity) }
+    }
     /// Returns an expression that is one name.
-    pub fn name(name: impl Into<String>, origin: Origin) -> Expr { Expr { origin, node: Node::Name(name.into()) } }
+    pub fn name(name: impl Into<String>, origin: Origin) -> Expr {
+        Expr { origin, node: Node::Name(name.into()) }
+    }
     /// Calls `visit` for each name in it, in order, with its place.
-    pub fn for_each_name(&self, visit: &mut dyn FnMut(&str, Origin)) { let _ = visit; todo!() }
+    pub fn for_each_name(&self, visit: &mut dyn FnMut(&str, Origin)) {
+        let _ = visit;
+        todo!()
+    }
     /// Returns the number where it is a plain literal (with an optional minus), with its sign.
-    pub fn as_decimal(&self) -> Option<Decimal> { todo!() }
+    pub fn as_decimal(&self) -> Option<Decimal> {
+        todo!()
+    }
 }

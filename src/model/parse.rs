@@ -21,21 +21,33 @@ pub struct PlusMinus {
 }
 
 /// Folds a name to NFC with µ (U+00B5) and μ (U+03BC) made one (U+03BC).
-pub fn fold(name: &str) -> String { let _ = name; todo!() }
+pub fn fold(name: &str) -> String {
+    let _ = name;
+    todo!()
+}
 
 /// Returns why `name` cannot be a name (reserved, not a word), or `None`.
-pub fn name_problem(name: &str) -> Option<String> { let _ = name; todo!() }
+pub fn name_problem(name: &str) -> Option<String> {
+    let _ = name;
+    todo!()
+}
 
 /// Reads an expression. Names need not exist: that is for the caller to check.
 ///
 /// # Errors
 ///
 /// A fault that points into the text.
-pub fn expression(text: &str, origin: Origin, scope: &Scope) -> Result<Expr, Fault> { let _ = (text, origin, scope); todo!() }
+pub fn expression(text: &str, origin: Origin, scope: &Scope) -> Result<Expr, Fault> {
+    let _ = (text, origin, scope);
+    todo!()
+}
 
 /// Reads `±a`, `x ± a` or `x` (`+-` and `+/-` for `±`).
 ///
 /// # Errors
 ///
 /// As [`expression`]; also a sum after `±` without parentheses.
-pub fn plus_minus(text: &str, origin: Origin, scope: &Scope) -> Result<PlusMinus, Fault> { let _ = (text, origin, scope); todo!() }
+pub fn plus_minus(text: &str, origin: Origin, scope: &Scope) -> Result<PlusMinus, Fault> {
+    let _ = (text, origin, scope);
+    todo!()
+}
