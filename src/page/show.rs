@@ -1,0 +1,231 @@
+//! The page of `show`: all points in short, one point's contributors in full.
+//!
+//! Made to be read at the bench: what the procedure is good for stands first, what to work on
+//! second. The point that is opened is the one asked for, else the one with the largest U.
+
+use super::{Block, Cell, Column, Page, Table, Text, numbers, words};
+use crate::record::{Contributor, Owner, Point, Record, ScopeFigures, Section};
+
+/// Returns the page of a `show` record.
+pub fn page(record: &Record) -> Page {
+    let title = record.sections.first().map(words::budget_title).unwrap_or_default();
+    let mut blocks = vec![Block::Title(Text::from(&title))];
+    for section in &record.sections {
+        blocks.push(Block::plain(head(section)));
+        blocks.push(Block::Table(summary(section)));
+        if let Some(point) = opened(section) {
+            blocks.extend(contributors(section, point));
+        }
+    }
+    blocks.extend(words::findings(record));
+    blocks.push(words::cautions());
+    Page { title: title.into(), blocks }
+}
+
+/// What is measured, the tolerance and the rule, in one paragraph.
+fn head(section: &Section) -> String {
+    let tolerance = match words::common_tolerance(section) {
+        Some(tolerance) => format!("tolerance {tolerance}"),
+        None => "no tolerance".into(),
+    };
+    let decision = words::decision_asked(section).unwrap_or_else(|| "no decision rule".into());
+    format!("{}; {tolerance}; {decision}", words::measurand(section))
+}
+
+/// The table of all points.
+fn summary(section: &Section) -> Table {
+    let limits = section.points.iter().any(|point| point.decision.is_some());
+    let corrected = section.points.iter().any(|point| point.estimate != 0.0);
+    let unit = &section.budget.measurand.unit;
+    let in_unit = |word: &str| Text::from(numbers::with_unit(word, unit));
+    let mut columns = vec![Column::names("point")];
+    if corrected {
+        columns.push(Column::number(in_unit("estimate")));
+    }
+    columns.extend([
+        Column::number(in_unit("u")),
+        Column::number("ν"),
+        Column::number("k"),
+        Column::number(in_unit("U")),
+        Column::number("TUR, all"),
+        Column::number("TUR, lab"),
+    ]);
+    if limits {
+        columns.push(Column::quantity(words::passes_if(section)));
+    }
+    let rows = section.points.iter().map(|point| summary_row(point, corrected, limits)).collect();
+    Table { columns, rows, caption: Text::from(coverage(section)) }
+}
+
+fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
+    let mut row = vec![Cell::text(words::point_name(point))];
+    if corrected {
+        row.push(Cell::text(&point.reported.estimate));
+    }
+    row.extend([
+        Cell::text(numbers::uncertainty(point.standard_uncertainty)),
+        Cell::text(numbers::dof(point.effective_dof)),
+        Cell::text(&point.reported.coverage_factor),
+        Cell::text(&point.reported.expanded_uncertainty),
+        Cell::text(numbers::tur(point.test.all.tur)),
+        Cell::text(numbers::tur(point.test.laboratory.tur)),
+    ]);
+    if limits {
+        let decision = point.decision.as_ref();
+        row.push(Cell::text(decision.map(words::acceptance).unwrap_or_default()));
+    }
+    row
+}
+
+/// What the columns of the summary mean where a reader may go wrong.
+fn coverage(section: &Section) -> String {
+    let probability = section.points.first().and_then(|point| point.coverage.probability);
+    let reported = match probability {
+        Some(probability) => format!("U at {}", numbers::probability(probability)),
+        None => "U with a fixed k".into(),
+    };
+    let unstated = section.points.iter().flat_map(|point| &point.reasons);
+    let mut reasons: Vec<&str> = unstated.map(|reason| reason.reason.as_str()).collect();
+    reasons.sort_unstable();
+    reasons.dedup();
+    let tail = reasons.iter().map(|reason| format!("; –: {reason}")).collect::<String>();
+    format!("{reported}; TUR is tolerance span over 2·U at 95.45 %{tail}")
+}
+
+/// The point whose contributors are shown: the one asked for, else the first with the largest U.
+fn opened(section: &Section) -> Option<&Point> {
+    if let Some(asked) = asked(section) {
+        return Some(asked);
+    }
+    section.points.iter().reduce(|largest, point| {
+        if point.expanded_uncertainty > largest.expanded_uncertainty { point } else { largest }
+    })
+}
+
+fn asked(section: &Section) -> Option<&Point> {
+    section.focus.and_then(|index| section.points.get(usize::try_from(index).ok()?))
+}
+
+/// One point's contributors and both scopes.
+fn contributors(section: &Section, point: &Point) -> Vec<Block> {
+    let unit = &section.budget.measurand.unit;
+    let why = match asked(section) {
+        None if section.points.len() > 1 => ", where U is largest",
+        _ => "",
+    };
+    let place = words::point_name(point);
+    let heading =
+        format!("What u is made of at {place}{why} (c: sensitivity, |c·u|: contribution)");
+    let common = common_unit(point);
+    let u = numbers::with_unit("u", common.unwrap_or("1"));
+    let columns = vec![
+        Column::names("contributor"),
+        Column::words("owner"),
+        Column::words("evidence"),
+        Column::quantity(u),
+        Column::quantity("c"),
+        Column::quantity(numbers::with_unit("|c·u|", unit)),
+        Column::words("share of u²"),
+    ];
+    let mut kept: Vec<&Contributor> = point.contributors.iter().collect();
+    kept.sort_by(|a, b| b.kept.cmp(&a.kept).then(b.contribution.total_cmp(&a.contribution)));
+    let mut rows: Vec<Vec<Cell>> = kept.iter().map(|it| contributor_row(it, common)).collect();
+    rows.extend(extra_row("correlations", point.correlation_share));
+    rows.extend(extra_row("second-order terms", point.second_order_share));
+    let table = Table { columns, rows, caption: dropped(&kept).into() };
+    vec![Block::Heading(heading.into()), Block::Table(table), scopes(point, unit)]
+}
+
+/// The unit of all contributors; none where they differ.
+fn common_unit(point: &Point) -> Option<&str> {
+    let mut units = point.contributors.iter().map(|it| it.unit.as_str());
+    let first = units.next()?;
+    units.all(|unit| unit == first).then_some(first)
+}
+
+fn contributor_row(contributor: &Contributor, common_unit: Option<&str>) -> Vec<Cell> {
+    let owner = match contributor.owner {
+        Owner::Laboratory => "lab",
+        Owner::Instrument => "instr.",
+    };
+    let share = if contributor.kept { share(contributor.share) } else { Cell::text("not counted") };
+    let u = numbers::uncertainty(contributor.standard_uncertainty);
+    let c = numbers::short(contributor.sensitivity);
+    vec![
+        Cell::text(&contributor.name),
+        Cell::text(owner),
+        Cell::text(evidence(contributor)),
+        Cell::text(numbers::with_unit(&u, common_unit.map_or(&contributor.unit, |_| "1"))),
+        Cell::text(numbers::with_unit(&c, &contributor.sensitivity_unit)),
+        Cell::text(numbers::uncertainty(contributor.contribution)),
+        share,
+    ]
+}
+
+fn share(share: f64) -> Cell {
+    Cell::Share { text: numbers::share(share).into(), length: share.clamp(0.0, 1.0) }
+}
+
+/// A row for what is no contributor; none where it adds nothing.
+fn extra_row(name: &str, of_it: f64) -> Option<Vec<Cell>> {
+    let mut row = vec![Cell::text(format!("({name})"))];
+    row.extend((0..5).map(|_| Cell::text("")));
+    row.push(share(of_it));
+    (of_it != 0.0).then_some(row)
+}
+
+/// The evidence in two words: its kind, and the distribution where the kind does not say it.
+fn evidence(contributor: &Contributor) -> String {
+    let kind = match contributor.kind.as_str() {
+        "standard_uncertainty" => "u stated".to_owned(),
+        kind => kind.replace('_', " "),
+    };
+    let distribution = match contributor.distribution.as_str() {
+        "rectangular" => "rect.",
+        "triangular" => "triang.",
+        "trapezoidal" => "trapez.",
+        word => word,
+    };
+    format!("{kind} {distribution}")
+}
+
+/// Says which group the contributors that do not count belong to.
+fn dropped(contributors: &[&Contributor]) -> String {
+    let dropped = contributors.iter().filter(|it| !it.kept);
+    let mut groups: Vec<&str> = dropped.filter_map(|it| it.largest_of.as_deref()).collect();
+    groups.sort_unstable();
+    groups.dedup();
+    if groups.is_empty() {
+        return String::new();
+    }
+    format!("not counted: only the largest of “{}” counts", groups.join("”, “"))
+}
+
+/// The figures of both scopes.
+fn scopes(point: &Point, unit: &str) -> Block {
+    let line = |figures: &ScopeFigures| {
+        let value = |number| numbers::with_unit(&numbers::uncertainty(number), unit);
+        let u = value(figures.standard_uncertainty);
+        let (dof, k) = (numbers::dof(figures.effective_dof), figures.coverage_factor);
+        let (expanded, tur) = (value(figures.expanded_uncertainty), numbers::tur(figures.tur));
+        Text::from(format!("u {u}, ν {dof}, k {k:.2}, U {expanded}, TUR {tur}"))
+    };
+    let all = line(&point.test.all);
+    let laboratory = line(&point.test.laboratory);
+    Block::Pairs(vec![
+        (Text::from("all contributors, at 95.45 %"), all),
+        (Text::from("laboratory only, at 95.45 %"), laboratory),
+    ])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::sample;
+
+    #[test]
+    fn opens_the_point_with_the_largest_uncertainty() {
+        let record = sample::shown();
+        assert_eq!(words::point_name(opened(&record.sections[0]).unwrap()), "25 mm");
+    }
+}
