@@ -14,7 +14,7 @@ pub(super) struct Arguments {
     /// A budget with --reading, or a worksheet: a YAML file
     file: PathBuf,
     /// The point, with its unit or by its label; not needed where the budget has a single result
-    #[arg(long, value_name = "POINT", requires = "reading", allow_hyphen_values = true)]
+    #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
     pub(super) at: Option<String>,
     /// What the instrument reads, with its unit
     #[arg(long, value_name = "READING", allow_hyphen_values = true)]
@@ -27,8 +27,10 @@ pub(super) struct Arguments {
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let record = match &arguments.reading {
-        Some(reading) => engine::judge_reading(&arguments.file, arguments.at.as_deref(), reading)?,
-        None => engine::judge_worksheet(&arguments.file)?,
+        Some(reading) => {
+            engine::judge_reading(&arguments.file, arguments.at.as_deref(), Some(reading))?
+        }
+        None => engine::judge_file(&arguments.file, arguments.at.as_deref())?,
     };
     output::record(&record, arguments.format)
 }

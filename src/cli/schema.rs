@@ -1,7 +1,7 @@
 //! The verb `schema`: the JSON Schema of a file or of the record.
 
-use super::{DONE, Failure, engine, output};
-use crate::record;
+use super::{DONE, Failure, output};
+use crate::{file, record};
 use clap::ValueEnum;
 
 const EXAMPLES: &str = "Example:
@@ -12,14 +12,15 @@ const EXAMPLES: &str = "Example:
 #[command(after_help = EXAMPLES)]
 pub(super) struct Arguments {
     /// What the schema is of
-    #[arg(value_enum)]
+    #[arg(value_enum, default_value_t)]
     of: Of,
 }
 
 /// What a schema is of.
-#[derive(Debug, Clone, Copy, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, ValueEnum)]
 enum Of {
     /// A budget file
+    #[default]
     Budget,
     /// A worksheet file
     Worksheet,
@@ -30,10 +31,16 @@ enum Of {
 /// Prints the schema and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
     let text = match arguments.of {
-        Of::Budget => engine::budget_schema()?,
-        Of::Worksheet => engine::worksheet_schema()?,
+        Of::Budget => of_file(file::Kind::Budget)?,
+        Of::Worksheet => of_file(file::Kind::Worksheet)?,
         Of::Record => record::schema::text(),
     };
     output::write(&text)?;
     Ok(DONE)
+}
+
+/// Returns the schema of a file as pretty JSON.
+fn of_file(kind: file::Kind) -> Result<String, Failure> {
+    let text = serde_json::to_string_pretty(&file::schema(kind));
+    text.map(|it| it + "\n").map_err(|fault| Failure::Machine(fault.to_string()))
 }

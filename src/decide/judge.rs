@@ -406,7 +406,7 @@ fn no_tolerance(budget: &Budget, point: &PointEvaluation, entry: &Entry) -> Faul
 }
 
 /// Returns the fault of a budget without tolerance or decision, with the block to add.
-fn nothing_to_judge_by(budget: &Budget) -> Fault {
+pub(super) fn nothing_to_judge_by(budget: &Budget) -> Fault {
     let has_tolerance =
         budget.tolerance().is_some() || budget.points().list.iter().any(|it| it.tolerance.is_some());
     let mut help = Vec::new();

@@ -71,8 +71,9 @@ fn figures(section: &Section, point: &Point) -> Vec<Pair> {
         Some(probability) => format!(" at {}", numbers::probability(probability)),
         None => String::new(),
     };
-    let (expanded, k) = (unit(&reported.expanded_uncertainty), &reported.coverage_factor);
-    let result = format!("{} = {}", measurand.symbol, unit(&reported.estimate));
+    let k = reported.coverage_factor_text();
+    let expanded = unit(&reported.expanded_uncertainty_text());
+    let result = format!("{} = {}", measurand.symbol, unit(&reported.estimate_text()));
     let mut pairs = vec![pair("result", result)];
     pairs.push(pair("uncertainty", format!("U = {expanded} (k = {k}{coverage})")));
     pairs.extend(point.tolerance.as_ref().map(|tolerance| pair("tolerance", &tolerance.text)));
@@ -210,13 +211,13 @@ fn point_row(point: &Point) -> Vec<Cell> {
         Some([one]) => one.clone(),
         Some(several) => format!("{} readings", several.len()),
     };
-    let estimate = if read.is_some() { point.reported.estimate.as_str() } else { "" };
+    let estimate = if read.is_some() { point.reported.estimate_text() } else { String::new() };
     let risk = decision.and_then(|decision| decision.specific_risk).map(numbers::risk);
     vec![
         Cell::text(words::point_name(point)),
         Cell::text(reading),
         Cell::text(estimate),
-        Cell::text(&point.reported.expanded_uncertainty),
+        Cell::text(point.reported.expanded_uncertainty_text()),
         Cell::text(decision.map(words::acceptance).unwrap_or_default()),
         Cell::text(verdict.map_or("no reading", Verdict::word)),
         Cell::text(risk.unwrap_or_default()),

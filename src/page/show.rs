@@ -60,13 +60,13 @@ fn summary(section: &Section) -> Table {
 fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
     let mut row = vec![Cell::text(words::point_name(point))];
     if corrected {
-        row.push(Cell::text(&point.reported.estimate));
+        row.push(Cell::text(point.reported.estimate_text()));
     }
     row.extend([
         Cell::text(numbers::uncertainty(point.standard_uncertainty)),
         Cell::text(numbers::dof(point.effective_dof)),
-        Cell::text(&point.reported.coverage_factor),
-        Cell::text(&point.reported.expanded_uncertainty),
+        Cell::text(point.reported.coverage_factor_text()),
+        Cell::text(point.reported.expanded_uncertainty_text()),
         Cell::text(numbers::tur(point.test.all.tur)),
         Cell::text(numbers::tur(point.test.laboratory.tur)),
     ]);

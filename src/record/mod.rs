@@ -13,6 +13,7 @@ use serde::{Deserialize, Serialize};
 
 mod decision;
 mod finite;
+pub mod from;
 mod json;
 mod point;
 #[cfg(test)]

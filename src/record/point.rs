@@ -1,6 +1,7 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
 use super::{Decision, Dof, Zone};
+use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -192,16 +193,35 @@ pub enum CoverageMethod {
     Fixed,
 }
 
-/// The result as it is to be reported: rounded, as text, so that closing zeros stay.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+/// The result as it is to be reported: rounded, the estimate to the last place of U.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Reported {
-    /// The estimate, to the last place of U.
-    pub estimate: String,
+    /// The estimate.
+    pub estimate: f64,
     /// U.
-    pub expanded_uncertainty: String,
-    /// k.
-    pub coverage_factor: String,
+    pub expanded_uncertainty: f64,
+    /// k, to two decimals.
+    pub coverage_factor: f64,
+    /// The number of decimals that estimate and U are written with.
+    pub decimals: u32,
+}
+
+impl Reported {
+    /// Returns the estimate with its decimals.
+    pub fn estimate_text(&self) -> String {
+        fixed(self.estimate, self.decimals as usize)
+    }
+
+    /// Returns U with its decimals.
+    pub fn expanded_uncertainty_text(&self) -> String {
+        fixed(self.expanded_uncertainty, self.decimals as usize)
+    }
+
+    /// Returns k with its decimals.
+    pub fn coverage_factor_text(&self) -> String {
+        fixed(self.coverage_factor, 2)
+    }
 }
 
 /// A tolerance; null on a side without a limit.

@@ -198,9 +198,10 @@ fn point(index: usize) -> Point {
         expanded_uncertainty: 2.05 * u,
         interval: [-2.05 * u, 2.05 * u],
         reported: Reported {
-            estimate: "0.0".into(),
-            expanded_uncertainty: format!("{:.1}", 2.05 * u),
-            coverage_factor: "2.05".into(),
+            estimate: 0.0,
+            expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
+            coverage_factor: 2.05,
+            decimals: 1,
         },
         tolerance: Some(Tolerance { lower: Some(-4.0), upper: Some(4.0), text: "±4 µm".into() }),
         test: Tests { all: figures(u, dof), laboratory },
