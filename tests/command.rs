@@ -4,11 +4,14 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 fn run(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_surebound")).args(arguments).output().unwrap()
+    Command::new(env!("CARGO_BIN_EXE_surebound"))
+        .args(arguments)
+        .output()
+        .expect("the command is built with the tests")
 }
 
 fn code(output: &Output) -> i32 {
-    output.status.code().unwrap()
+    output.status.code().expect("no signal ends the command")
 }
 
 /// Input that is wrong: exit code 2, nothing on standard output, something on standard error.
@@ -16,7 +19,7 @@ fn refused(arguments: &[&str]) -> String {
     let output = run(arguments);
     assert_eq!(code(&output), 2, "{arguments:?}");
     assert!(output.stdout.is_empty(), "{arguments:?}");
-    let message = String::from_utf8(output.stderr).unwrap();
+    let message = String::from_utf8(output.stderr).expect("messages are UTF-8");
     assert!(!message.trim().is_empty(), "{arguments:?}");
     message
 }

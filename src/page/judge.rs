@@ -65,7 +65,7 @@ fn pair(name: impl Into<Text>, value: impl Into<Text>) -> Pair {
 /// What was measured and how sure it is.
 fn figures(section: &Section, point: &Point) -> Vec<Pair> {
     let measurand = &section.budget.measurand;
-    let unit = |number: &str| numbers::with_unit(number, &measurand.unit);
+    let unit = |number: &str| numbers::joined(number, &measurand.unit);
     let reported = &point.reported;
     let coverage = match point.coverage.probability {
         Some(probability) => format!(" at {}", numbers::probability(probability)),
@@ -122,6 +122,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.push(Block::Heading(words::budget_title(section).into()));
         blocks.extend(words::decision_asked(section).map(Block::plain));
         blocks.push(Block::Table(points(section)));
+        blocks.extend(not_passed(section));
     }
     blocks.extend(record.worksheet.iter().flat_map(noted));
     blocks.extend(words::findings(record));
@@ -166,7 +167,7 @@ fn count(number: u64, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
 }
 
-/// The table of points: reading, result, verdict, risk; the reason where it is no pass.
+/// The table of points: reading, result, verdict, risk.
 fn points(section: &Section) -> Table {
     let measurand = &section.budget.measurand;
     let columns = vec![
@@ -177,7 +178,6 @@ fn points(section: &Section) -> Table {
         Column::quantity(words::passes_if(section)),
         Column::words("verdict"),
         Column::quantity("risk"),
-        Column::names("why"),
     ];
     let rows = section.points.iter().flat_map(point_rows).collect();
     let caption = "risk: the probability that the true value lies outside the tolerance";
@@ -193,9 +193,9 @@ fn point_rows(point: &Point) -> Vec<Vec<Cell>> {
         for reading in readings {
             let risk = reading.specific_risk.map(numbers::risk).unwrap_or_default();
             let mut row = vec![Cell::text(""), Cell::text(&reading.text)];
-            row.push(Cell::text(numbers::short(reading.error)));
+            row.push(Cell::text(numbers::value(reading.error)));
             row.extend([Cell::text(""), Cell::text("")]);
-            row.extend([Cell::text(reading.verdict.word()), Cell::text(risk), Cell::text("")]);
+            row.extend([Cell::text(reading.verdict.word()), Cell::text(risk)]);
             rows.push(row);
         }
     }
@@ -221,7 +221,6 @@ fn point_row(point: &Point) -> Vec<Cell> {
         Cell::text(decision.map(words::acceptance).unwrap_or_default()),
         Cell::text(verdict.map_or("no reading", Verdict::word)),
         Cell::text(risk.unwrap_or_default()),
-        Cell::text(decision.and_then(why).unwrap_or_default()),
     ]
 }
 
@@ -237,6 +236,19 @@ fn why(decision: &Decision) -> Option<String> {
         Cause::Check => "check",
     });
     decision.reason.clone().or(cause.map(str::to_owned))
+}
+
+/// The reasons of the points that are not passed, with a heading; nothing where all are.
+fn not_passed(section: &Section) -> Vec<Block> {
+    let reason = |point: &Point| {
+        let reason = point.decision.as_ref().and_then(why)?;
+        Some(pair(words::point_name(point), reason))
+    };
+    let pairs: Vec<Pair> = section.points.iter().filter_map(reason).collect();
+    match pairs.is_empty() {
+        true => Vec::new(),
+        false => vec![Block::Heading("Why not passed".into()), Block::Pairs(pairs)],
+    }
 }
 
 /// Checks and zero settings, with a heading; nothing where none were noted.

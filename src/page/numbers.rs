@@ -31,16 +31,31 @@ pub fn uncertainty(number: f64) -> String {
 
 /// Returns a number as short as three significant digits allow: `-1`, `0.025`, `11.5`.
 pub fn short(number: f64) -> String {
-    let text = significant(number, 3);
+    trimmed(number, 3)
+}
+
+/// Returns what follows from one reading, to six significant digits: `2`, `-1.25`, `2.54`.
+pub fn value(number: f64) -> String {
+    trimmed(number, 6)
+}
+
+fn trimmed(number: f64, digits: usize) -> String {
+    let text = significant(number, digits);
     if text.contains('e') || !text.contains('.') {
         return text;
     }
     text.trim_end_matches('0').trim_end_matches('.').into()
 }
 
-/// Returns a number with its unit; a plain number (unit `1`) stands alone.
+/// Returns a number with its unit; a plain number (unit `1`) stands alone. A narrow column may put
+/// the unit into the next line.
 pub fn with_unit(number: &str, unit: &str) -> String {
     if unit == "1" || unit.is_empty() { number.into() } else { format!("{number} {unit}") }
+}
+
+/// Returns a number with its unit for running text: the two stay in one line.
+pub fn joined(number: &str, unit: &str) -> String {
+    with_unit(number, unit).replace(' ', "\u{a0}")
 }
 
 /// Returns degrees of freedom rounded down, as the quantile takes them: `16`, `∞`.
@@ -139,6 +154,8 @@ mod tests {
         for (number, expected) in cases {
             assert_eq!(short(number), expected);
         }
+        assert_eq!(value(-123.25), "-123.25");
+        assert_eq!(value(0.1 + 0.2), "0.3");
     }
 
     #[test]

@@ -113,49 +113,47 @@ fn contributors(section: &Section, point: &Point) -> Vec<Block> {
         None if section.points.len() > 1 => ", where U is largest",
         _ => "",
     };
-    let place = words::point_name(point);
-    let heading =
-        format!("What u is made of at {place}{why} (c: sensitivity, |c·u|: contribution)");
-    let common = common_unit(point);
-    let u = numbers::with_unit("u", common.unwrap_or("1"));
+    let place = match (&point.at, &point.label) {
+        (None, None) => String::new(),
+        _ => format!(" at {}", words::point_name(point)),
+    };
+    let heading = format!("What u is made of{place}{why} (c: sensitivity, |c·u|: contribution)");
+    // The heading carries the measurand's unit; a cell names its own where it differs.
     let columns = vec![
         Column::names("contributor"),
         Column::words("owner"),
         Column::words("evidence"),
-        Column::quantity(u),
+        Column::quantity(numbers::with_unit("u", unit)),
         Column::quantity("c"),
         Column::quantity(numbers::with_unit("|c·u|", unit)),
         Column::words("share of u²"),
     ];
     let mut kept: Vec<&Contributor> = point.contributors.iter().collect();
     kept.sort_by(|a, b| b.kept.cmp(&a.kept).then(b.contribution.total_cmp(&a.contribution)));
-    let mut rows: Vec<Vec<Cell>> = kept.iter().map(|it| contributor_row(it, common)).collect();
+    let mut rows: Vec<Vec<Cell>> = kept.iter().map(|it| contributor_row(it, unit)).collect();
     rows.extend(extra_row("correlations", point.correlation_share));
     rows.extend(extra_row("second-order terms", point.second_order_share));
     let table = Table { columns, rows, caption: dropped(&kept).into() };
     vec![Block::Heading(heading.into()), Block::Table(table), scopes(point, unit)]
 }
 
-/// The unit of all contributors; none where they differ.
-fn common_unit(point: &Point) -> Option<&str> {
-    let mut units = point.contributors.iter().map(|it| it.unit.as_str());
-    let first = units.next()?;
-    units.all(|unit| unit == first).then_some(first)
-}
-
-fn contributor_row(contributor: &Contributor, common_unit: Option<&str>) -> Vec<Cell> {
+fn contributor_row(contributor: &Contributor, unit: &str) -> Vec<Cell> {
     let owner = match contributor.owner {
         Owner::Laboratory => "lab",
         Owner::Instrument => "instr.",
     };
     let share = if contributor.kept { share(contributor.share) } else { Cell::text("not counted") };
     let u = numbers::uncertainty(contributor.standard_uncertainty);
+    let u = match contributor.unit == unit {
+        true => u,
+        false => numbers::with_unit(&u, &contributor.unit),
+    };
     let c = numbers::short(contributor.sensitivity);
     vec![
         Cell::text(&contributor.name),
         Cell::text(owner),
         Cell::text(evidence(contributor)),
-        Cell::text(numbers::with_unit(&u, common_unit.map_or(&contributor.unit, |_| "1"))),
+        Cell::text(u),
         Cell::text(numbers::with_unit(&c, &contributor.sensitivity_unit)),
         Cell::text(numbers::uncertainty(contributor.contribution)),
         share,
@@ -177,7 +175,9 @@ fn extra_row(name: &str, of_it: f64) -> Option<Vec<Cell>> {
 /// The evidence in two words: its kind, and the distribution where the kind does not say it.
 fn evidence(contributor: &Contributor) -> String {
     let kind = match contributor.kind.as_str() {
-        "standard_uncertainty" => "u stated".to_owned(),
+        "standard_uncertainty" => "stated".to_owned(),
+        "block_grade" => "grade".to_owned(),
+        "full_range" => "range".to_owned(),
         kind => kind.replace('_', " "),
     };
     let distribution = match contributor.distribution.as_str() {
@@ -204,7 +204,7 @@ fn dropped(contributors: &[&Contributor]) -> String {
 /// The figures of both scopes.
 fn scopes(point: &Point, unit: &str) -> Block {
     let line = |figures: &ScopeFigures| {
-        let value = |number| numbers::with_unit(&numbers::uncertainty(number), unit);
+        let value = |number| numbers::joined(&numbers::uncertainty(number), unit);
         let u = value(figures.standard_uncertainty);
         let (dof, k) = (numbers::dof(figures.effective_dof), figures.coverage_factor);
         let (expanded, tur) = (value(figures.expanded_uncertainty), numbers::tur(figures.tur));
@@ -226,6 +226,36 @@ mod tests {
     #[test]
     fn opens_the_point_with_the_largest_uncertainty() {
         let record = sample::shown();
-        assert_eq!(words::point_name(opened(&record.sections[0]).unwrap()), "25 mm");
+        assert_eq!(words::point_name(opened(&record.sections[0]).unwrap()), "25\u{a0}mm");
+    }
+
+    #[test]
+    fn opens_the_point_that_was_asked_for() {
+        let mut record = sample::shown();
+        record.sections[0].focus = Some(3);
+        assert_eq!(words::point_name(opened(&record.sections[0]).unwrap()), "10.3\u{a0}mm");
+        let heading = |block: &Block| matches!(block, Block::Heading(text) if text.as_str().starts_with("What u is made of at 10.3\u{a0}mm (c"));
+        assert!(page(&record).blocks.iter().any(heading));
+    }
+
+    #[test]
+    fn names_no_place_where_a_budget_has_a_single_result() {
+        let mut record = sample::shown();
+        record.sections[0].points.truncate(2);
+        record.sections[0].points.remove(0);
+        record.sections[0].points[0].at = None;
+        let heading = |block: &Block| matches!(block, Block::Heading(text) if text.as_str().starts_with("What u is made of (c"));
+        assert!(page(&record).blocks.iter().any(heading));
+    }
+
+    #[test]
+    fn says_in_words_what_does_not_count() {
+        let record = sample::shown();
+        let point = &record.sections[0].points[0];
+        let left_out = point.contributors.iter().find(|it| !it.kept).unwrap();
+        assert_eq!(contributor_row(left_out, "µm").pop(), Some(Cell::text("not counted")));
+        let all: Vec<&Contributor> = point.contributors.iter().collect();
+        assert!(dropped(&all).contains("reading scatter"));
+        assert_eq!(dropped(&all[..1]), "");
     }
 }

@@ -18,7 +18,7 @@ pub(super) fn point_name(point: &Point) -> String {
 }
 
 fn at(at: &At) -> String {
-    numbers::with_unit(&at.text, &at.unit)
+    numbers::joined(&at.text, &at.unit)
 }
 
 /// Returns the title of a budget, with the number and revision of its document.
@@ -108,7 +108,7 @@ pub(super) fn acceptance(decision: &Decision) -> String {
     let Some(printed) = &decision.printed else {
         return "nothing can be passed".into();
     };
-    let value = |text: &String| numbers::with_unit(text, &printed.unit);
+    let value = |text: &String| numbers::joined(text, &printed.unit);
     match (&printed.lower, &printed.upper) {
         (Some(lower), Some(upper)) => format!("{lower} to {}", value(upper)),
         (Some(lower), None) => format!("at least {}", value(lower)),
@@ -121,7 +121,7 @@ pub(super) fn acceptance(decision: &Decision) -> String {
 pub(super) fn guard_band(decision: &Decision) -> String {
     match &decision.printed {
         _ if decision.rule == Some(Rule::Simple) => "none".into(),
-        Some(printed) => numbers::with_unit(&printed.guard_band, &printed.unit),
+        Some(printed) => numbers::joined(&printed.guard_band, &printed.unit),
         None => "wider than the tolerance".into(),
     }
 }

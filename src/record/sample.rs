@@ -239,7 +239,7 @@ fn decision(guard_band: f64) -> Decision {
 fn read(point: &mut Point, texts: &[&str], error: f64, verdict: Verdict) {
     point.readings = Some(texts.iter().map(|&text| text.into()).collect());
     point.estimate = error;
-    point.reported.estimate = format!("{error:.1}");
+    point.reported.estimate = error;
     let decision = point.decision.as_mut().unwrap();
     decision.verdict = Some(verdict);
     decision.cause = (verdict != Verdict::Pass).then_some(Cause::GuardBand);

@@ -5,7 +5,7 @@ use super::fold;
 use crate::page::Fold;
 
 /// Below this a name is broken inside words only if nothing else helps.
-const NAME: usize = 12;
+const NAME: usize = 14;
 
 /// A column as the layout sees it.
 pub(super) struct Cells {
@@ -98,9 +98,9 @@ mod tests {
     #[test]
     fn folds_where_it_costs_the_fewest_lines() {
         let names =
-            column("name", &["twelve signs", "twelve signs", "twelve signs"], Fold::Anywhere);
+            column("name", &["fourteen signs", "fourteen signs", "fourteen signs"], Fold::Anywhere);
         let words = column("kind", &["two words", "one", "one"], Fold::Words);
-        assert_eq!(widths(&[names, words], 17), [12, 5]);
+        assert_eq!(widths(&[names, words], 19), [14, 5]);
     }
 
     #[test]

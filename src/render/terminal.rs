@@ -207,105 +207,10 @@ fn gap() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::{self, numbers};
-    use crate::record::{Record, sample};
+    use crate::page::Column;
 
-    fn text(record: &Record) -> String {
-        render(&page::of(record), 100, Style::Plain)
-    }
-
-    fn widest(text: &str) -> usize {
-        text.lines().map(fold::width).max().unwrap()
-    }
-
-    fn all() -> [Record; 4] {
-        [sample::shown(), sample::judged(), sample::worksheet(), sample::card()]
-    }
-
-    #[test]
-    fn tmp_print() {
-        for record in all() {
-            println!("{}<<<<", text(&record));
-        }
-    }
-
-    #[test]
-    fn fits_one_hundred_columns() {
-        for record in all() {
-            let text = text(&record);
-            assert!(widest(&text) <= 100, "{text}");
-            assert!(text.lines().all(|line| line == line.trim_end()), "{text}");
-        }
-    }
-
-    #[test]
-    fn shows_ten_points_and_twelve_long_contributors_in_45_lines() {
-        let record = sample::shown();
-        let section = &record.sections[0];
-        assert_eq!((section.points.len(), section.points[0].contributors.len()), (10, 12));
-        assert!(section.points[0].contributors.iter().all(|it| it.name.chars().count() == 40));
-        let text = text(&record);
-        assert!(text.lines().count() <= 45, "{} lines:\n{text}", text.lines().count());
-        assert!(section.points[0].contributors.iter().all(|it| text.contains(&it.name)), "{text}");
-    }
-
-    #[test]
-    fn shows_each_figure_of_points_and_contributors() {
-        let record = sample::shown();
-        let text = text(&record);
-        let line = |start: &str| text.lines().find(|line| line.starts_with(start)).unwrap();
-        for point in &record.sections[0].points {
-            let line = line(&format!("{} mm", point.at.as_ref().unwrap().text));
-            let printed = point.decision.as_ref().unwrap().printed.as_ref().unwrap();
-            let reported = &point.reported;
-            for figure in [&reported.expanded_uncertainty, printed.lower.as_ref().unwrap()] {
-                assert!(line.contains(figure.as_str()), "{figure}: {line}");
-            }
-            assert!(line.contains(&numbers::uncertainty(point.standard_uncertainty)), "{line}");
-            assert!(line.contains(&numbers::tur(point.test.laboratory.tur)), "{line}");
-        }
-        for contributor in &record.sections[0].points[9].contributors {
-            let line = line(&contributor.name);
-            let share = match contributor.kept {
-                true => numbers::share(contributor.share),
-                false => "not counted".into(),
-            };
-            let u = numbers::uncertainty(contributor.standard_uncertainty);
-            let all = [share, u, numbers::uncertainty(contributor.contribution)];
-            assert!(all.iter().all(|figure| line.contains(figure.as_str())), "{all:?}: {line}");
-        }
-    }
-
-    #[test]
-    fn uses_bold_type_only_where_it_is_allowed() {
-        for record in all() {
-            let page = page::of(&record);
-            let bold = render(&page, 100, Style::Bold);
-            let plain = render(&page, 100, Style::Plain);
-            assert!(!plain.contains('\u{1b}') && bold.contains('\u{1b}'));
-            assert_eq!(bold.replace("\u{1b}[1m", "").replace("\u{1b}[0m", ""), plain);
-        }
-    }
-
-    #[test]
-    fn folds_a_name_of_five_thousand_characters_and_loses_none() {
-        let mut record = sample::shown();
-        let name = "µ".repeat(5000);
-        record.sections[0].points[9].contributors[0].name = name.clone();
-        let text = text(&record);
-        assert!(widest(&text) <= 100);
-        let before = self::text(&sample::shown()).matches('µ').count();
-        assert_eq!(text.matches('µ').count(), before + 5000);
-    }
-
-    #[test]
-    fn keeps_markup_as_text_and_control_characters_harmless() {
-        let mut record = sample::shown();
-        record.sections[0].points[9].contributors[0].name = "<script>a()</script>".into();
-        record.sections[0].points[9].contributors[1].name = "a\u{1b}[2Jb\nc".into();
-        let text = text(&record);
-        assert!(text.contains("<script>a()</script>"));
-        assert!(text.contains("a\u{241b}[2Jb c") && !text.contains('\u{1b}'));
+    fn page(blocks: Vec<Block>) -> Page {
+        Page { title: Text::default(), blocks }
     }
 
     #[test]
@@ -317,11 +222,39 @@ mod tests {
     }
 
     #[test]
-    fn shows_the_verdict_first_and_in_words() {
-        let judged = text(&sample::judged());
-        assert!(judged.starts_with("=====  PASS  =====\nreads +2 µm; may be passed up to +2 µm"));
-        let worksheet = text(&sample::worksheet());
-        assert!(worksheet.starts_with("=====  UNDECIDED  =====\n"), "{worksheet}");
-        assert!(worksheet.contains("M-118") && worksheet.contains("conditional pass"));
+    fn lines_up_words_on_the_left_and_numbers_on_the_right() {
+        let columns = vec![Column::names("name"), Column::number("u"), Column::words("share")];
+        let row = |name: &str, u: &str, text: &str, length| {
+            vec![Cell::text(name), Cell::text(u), Cell::Share { text: text.into(), length }]
+        };
+        let rows = vec![row("a", "10.5", "100 %", 1.0), row("bcdefg", "1", "9 %", 0.09)];
+        let table = Table { columns, rows, caption: "as said".into() };
+        let expected = "name       u  share\n\
+                        a       10.5  100 % ██████\n\
+                        bcdefg     1    9 % ▌\n\
+                        as said\n";
+        assert_eq!(render(&page(vec![Block::Table(table)]), 100, Style::Plain), expected);
+    }
+
+    #[test]
+    fn hangs_findings_under_their_first_word() {
+        let note = Note {
+            severity: "note".into(),
+            message: "a sentence that is too long for one line of forty".into(),
+            help: "do this".into(),
+            place: "b.yaml:1:2".into(),
+        };
+        let expected = "note: a sentence that is too long for\n  \
+                        one line of forty (b.yaml:1:2)\n  \
+                        help: do this\n";
+        assert_eq!(render(&page(vec![Block::Findings(vec![note])]), 40, Style::Plain), expected);
+    }
+
+    #[test]
+    fn puts_the_verdict_between_bars_in_capitals_and_bold_where_it_may() {
+        let page = page(vec![Block::Verdict("conditional pass".into())]);
+        let plain = "=====  CONDITIONAL PASS  =====";
+        assert_eq!(render(&page, 100, Style::Plain), format!("{plain}\n"));
+        assert_eq!(render(&page, 100, Style::Bold), format!("\u{1b}[1m{plain}\u{1b}[0m\n"));
     }
 }

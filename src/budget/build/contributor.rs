@@ -80,7 +80,8 @@ fn contributor(
     if context.faults.len() > faults {
         return None;
     }
-    let (evidence, unit) = evidence?;
+    let (evidence, own) = evidence?;
+    let unit = context.measurand_unit.clone().filter(|it| it.dimension() == own.dimension()).unwrap_or(own);
     Some(Contributor {
         name,
         origin: parts.origin,
