@@ -250,3 +250,69 @@ fn trim(text: &str) -> String {
         text.to_owned()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{Case, force, micrometer, value};
+    use super::*;
+    use crate::quantity::Units;
+
+    fn figures(case: &Case) -> Figures {
+        case.zones().decision.unwrap().figures
+    }
+
+    #[test]
+    fn errors_and_readings_are_written_as_the_display_shows_them() {
+        let figures = figures(&micrometer("±4 µm", "simple", 1.0));
+        assert_eq!(figures.error(&value("2 µm")), "+2 µm");
+        assert_eq!(figures.error(&value("-3 µm")), "−3 µm");
+        assert_eq!(figures.error(&value("0 µm")), "0 µm");
+        assert_eq!(figures.error(&value("1.87 µm")), "+1.87 µm");
+        assert_eq!(figures.error(&Value { si: 1.876_543e-6, exact: None }), "+1.88 µm");
+        assert_eq!(figures.reading(&value("10.3 mm").exact.unwrap()), "10.300 mm");
+        assert_eq!(figures.place(), -2);
+    }
+
+    #[test]
+    fn a_coarse_step_in_a_fine_unit_needs_no_decimals() {
+        let coarse = figures(&micrometer("±40 µm", "simple", 1.0).display("0.05 mm"));
+        assert_eq!((coarse.place(), coarse.error(&value("50 µm"))), (-1, "+50 µm".to_owned()));
+        let fine = figures(&micrometer("±40 µm", "simple", 1.0).display("0.5 µm"));
+        assert_eq!((fine.place(), fine.error(&value("3 µm"))), (-3, "+3.0 µm".to_owned()));
+        assert_eq!(fine.reading(&value("10.3 mm").exact.unwrap()), "10.3000 mm");
+    }
+
+    /// 1e-4 in shown in millimetres is 2.54 µm: its last digit counts.
+    #[test]
+    fn an_inch_step_ends_in_micrometres() {
+        let inch = figures(&micrometer("±40 µm", "simple", 1.0).display("0.0001 in"));
+        assert_eq!(inch.place(), -4);
+    }
+
+    #[test]
+    fn widths_are_rounded_up_and_distances_to_the_printed_place() {
+        let figures = figures(&micrometer("±4 µm", "simple", 1.0));
+        assert_eq!(figures.width(&Limit::computed(1.4512e-6)), "1.46 µm");
+        assert_eq!(figures.width(&Limit::computed(1.5e-6)), "1.50 µm");
+        assert_eq!(figures.distance(&Limit::computed(-1.4512e-6)), "1.45 µm");
+    }
+
+    #[test]
+    fn nothing_below_zero_means_no_signs() {
+        let figures = figures(&force("reading", "at least 5 N", "simple", 0.3));
+        assert_eq!(figures.sign("5.3"), "5.3");
+        assert_eq!(figures.sign("-1"), "−1");
+    }
+
+    #[test]
+    fn small_texts_for_messages() {
+        let unit = Units::default().parse("µm").unwrap();
+        assert_eq!(plain(&Limit::computed(-4e-6), &unit), "-4 µm");
+        assert_eq!(percent(0.05), "5 %");
+        assert_eq!(percent_up(0.045_500_26), "4.56 %");
+        assert_eq!(percent_up(0.05), "5 %");
+        assert_eq!(ratio_down(3.999_9), "3.99");
+        assert_eq!(ratio_down(4.0), "4");
+        assert_eq!(ratio_down(0.012_3), "0.012");
+    }
+}

@@ -42,7 +42,8 @@ pub fn of_zones(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Finding> {
     }
     let unmet = decided(&|it| it.unmet.is_some());
     if !unmet.is_empty() {
-        let origin = budget.decision().and_then(|it| it.requires.as_ref()).map_or(origin, |it| it.origin);
+        let origin =
+            budget.decision().and_then(|it| it.requires.as_ref()).map_or(origin, |it| it.origin);
         let message = match budget.decision().and_then(|it| it.requires.as_ref()?.otherwise) {
             Some(rule) => format!("the required TUR is not met: the rule {} applies", rule.word()),
             None => "the required TUR is not met: no reading passes".to_owned(),
@@ -76,7 +77,12 @@ pub(crate) fn missing(budget: &Budget, points: &[usize]) -> Option<Finding> {
 }
 
 /// Returns the finding of a reading that the display cannot show, between two that it can.
-pub(crate) fn off_grid(budget: &Budget, index: usize, entry: &Entry, between: [String; 2]) -> Finding {
+pub(crate) fn off_grid(
+    budget: &Budget,
+    index: usize,
+    entry: &Entry,
+    between: [String; 2],
+) -> Finding {
     let [below, above] = between;
     let text = entry.quantity.text();
     let message = format!("the display cannot show `{text}`: next to it are {below} and {above}");

@@ -252,3 +252,83 @@ fn flip(side: Option<Option<i64>>) -> Option<Option<i64>> {
         Some(found) => found.map(Some),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{Case, micrometer};
+    use super::*;
+
+    fn decided(case: &Case) -> (Option<Grid>, Zones, Vec<(i64, Value)>) {
+        let budget = case.budget();
+        let evaluation = case.evaluate(&budget);
+        let decision = evaluation.zones().unwrap()[0].clone().unwrap().decision.unwrap();
+        let point = &evaluation.points()[0];
+        let grid = decision.grid(&budget, point);
+        let step = budget.display().unwrap().step.exact();
+        let start = budget.points().list[0].at.as_ref().unwrap().exact().floor_div(&step).unwrap();
+        let value = |n: i64| {
+            let reading = Exact::from_integer(n).mul(&step);
+            (n, point.model.at_exact_reading(&reading).unwrap())
+        };
+        (grid, decision.zones, (start - 40..=start + 40).map(value).collect())
+    }
+
+    #[test]
+    fn the_grid_and_the_zones_agree_on_every_reading() {
+        let models =
+            ["reading - L", "L - reading", "2 * (reading - L)", "reading * reading / L - L"];
+        let tolerances = ["±4 µm", "[-1 µm, 3 µm]", "at most 2 µm", "at least -3 µm"];
+        for model in models {
+            for tolerance in tolerances {
+                for rule in ["simple", "guarded", "relaxed", "three-way", "four-way"] {
+                    let case = micrometer(tolerance, rule, 1.457).model(model);
+                    let (grid, zones, values) = decided(&case);
+                    let grid = grid.unwrap_or_else(|| panic!("{model} {tolerance} {rule}"));
+                    for (n, value) in values {
+                        let expected = zones.classify(&value);
+                        assert_eq!(grid.verdict(n), expected, "{model} {tolerance} {rule} {n}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn edges_point_to_their_side_of_the_measurand() {
+        let rising = decided(&micrometer("±4 µm", "guarded", 1.457)).0.unwrap();
+        assert_eq!(rising.edge(Verdict::Pass, Side::Upper), Some((2502, 2503)));
+        assert_eq!(rising.edge(Verdict::Pass, Side::Lower), Some((2498, 2497)));
+        let falling = micrometer("±4 µm", "guarded", 1.457).model("L - reading");
+        let falling = decided(&falling).0.unwrap();
+        assert_eq!(falling.edge(Verdict::Pass, Side::Upper), Some((2498, 2497)));
+        assert!(!falling.is_rising() && rising.is_rising());
+    }
+
+    #[test]
+    fn a_zone_between_two_readings_holds_none() {
+        let case = micrometer("[0.2 µm, 0.8 µm]", "simple", 1.0);
+        let grid = decided(&case).0.unwrap();
+        assert_eq!(grid.stretch(Verdict::Pass), None);
+        assert_eq!(grid.verdict(2500).0, Verdict::Fail);
+    }
+
+    #[test]
+    fn readings_near_the_limits_are_listed_once_and_in_order() {
+        let grid = decided(&micrometer("±4 µm", "simple", 1.0)).0.unwrap();
+        assert_eq!(grid.near_limits(1), [2495, 2496, 2504, 2505]);
+    }
+
+    #[test]
+    fn a_model_that_turns_round_has_no_grid() {
+        let case = micrometer("±4 µm", "simple", 1.0).model("abs(reading - L) - 1 µm");
+        assert!(decided(&case).0.is_none());
+    }
+
+    #[test]
+    fn readings_between_the_steps_have_neighbours() {
+        let step = Exact::from_integer(2);
+        assert_eq!(index_on(&Exact::from_integer(7), &step), None);
+        assert_eq!(index_on(&Exact::from_integer(-8), &step), Some(-4));
+        assert_eq!(neighbours(&Exact::from_integer(-7), &step), Some((-4, -3)));
+    }
+}

@@ -257,9 +257,8 @@ pub fn tolerance_at(budget: &Budget, point: &Point, base: &Base) -> Result<Optio
         Some(Tolerance::Limits(limits)) => limits,
         Some(Tolerance::ByPoint(steps)) => step_of(steps, point, budget)?,
     };
-    let side = |formula: &Option<Formula>| {
-        formula.as_ref().map(|it| limit_of(it, base)).transpose()
-    };
+    let side =
+        |formula: &Option<Formula>| formula.as_ref().map(|it| limit_of(it, base)).transpose();
     let found = Limits { lower: side(&limits.lower)?, upper: side(&limits.upper)? };
     check_order(&found, limits, point, &budget.measurand().unit)?;
     Ok(Some(found))
@@ -326,4 +325,100 @@ fn check_order(
     let what = format!("the tolerance{at} runs from `{low}` to `{high}`");
     let fault = Fault::new(limits.origin, what).rule("the lower limit lies below the upper one");
     Err(if low == high { fault } else { fault.help(format!("[{high}, {low}]")) })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{micrometer, steps, value};
+    use super::*;
+    use crate::quantity::{Quantity, Units};
+
+    fn limit(text: &str) -> Limit {
+        Limit::from_exact(Quantity::parse(text, &Units::default()).unwrap().exact())
+    }
+
+    fn limits(lower: Option<&str>, upper: Option<&str>) -> Limits {
+        Limits { lower: lower.map(limit), upper: upper.map(limit) }
+    }
+
+    #[test]
+    fn tur_is_the_span_over_twice_u() {
+        let tur = Tur::new(&limits(Some("-4"), Some("4")), None, None, |scope| match scope {
+            Scope::All => 2.0,
+            Scope::Laboratory => 0.0,
+        });
+        assert_eq!((tur.all, tur.laboratory), (Some(2.0), None));
+        assert_eq!(tur.reason(Scope::Laboratory), "the uncertainty of this scope is zero");
+        assert_eq!(tur.reason(Scope::All), "");
+    }
+
+    #[test]
+    fn a_one_sided_tolerance_needs_a_bound_for_its_tur() {
+        let at_most = limits(None, Some("4"));
+        assert_eq!(Tur::new(&at_most, Some(0.0), None, |_| 1.0).all, Some(2.0));
+        assert_eq!(Tur::new(&at_most, None, Some(9.0), |_| 1.0).all, None);
+        assert_eq!(Tur::new(&limits(Some("4"), None), None, Some(10.0), |_| 1.0).all, Some(3.0));
+        let beyond = Tur::new(&at_most, Some(5.0), None, |_| 1.0);
+        assert_eq!(beyond.all, None);
+        assert_eq!(beyond.reasons.len(), 2);
+    }
+
+    #[test]
+    fn exact_values_are_compared_exactly() {
+        let limit = limit("0.3");
+        let sum = 0.1 + 0.2;
+        let tie = 1e-20;
+        assert_eq!(limit.compare(&Value { si: sum, exact: None }, tie), Ordering::Greater);
+        let exact = Exact::from_integer(3).div(&Exact::from_integer(10));
+        assert_eq!(limit.compare(&Value { si: sum, exact }, tie), Ordering::Equal);
+        assert_eq!(limit.compare(&Value { si: sum, exact: None }, 1e-9), Ordering::Equal);
+    }
+
+    #[test]
+    fn the_nearest_side_is_that_of_the_smaller_margin() {
+        let zone = limits(Some("-1 µm"), Some("3 µm"));
+        assert_eq!(zone.nearest(&value("0 µm")), Side::Lower);
+        assert_eq!(zone.nearest(&value("1 µm")), Side::Upper);
+        assert_eq!(limits(Some("-1 µm"), None).nearest(&value("9 µm")), Side::Lower);
+    }
+
+    #[test]
+    fn steps_hold_up_to_and_including_their_end() {
+        let case = micrometer("", "simple", 1.0)
+            .tolerance(steps(&[("2.5 mm", "±2 µm"), ("10.3 mm", "±3 µm")]));
+        let budget = case.budget();
+        let zones = case.evaluate(&budget).zones().unwrap();
+        let upper = |index: usize| zones[index].as_ref().unwrap().limits.upper.clone().unwrap();
+        assert_eq!((upper(0), upper(1)), (limit("2 µm"), limit("3 µm")));
+    }
+
+    #[test]
+    fn refuses_a_point_above_the_last_step() {
+        let case = micrometer("", "simple", 1.0).tolerance(steps(&[("10 mm", "±2 µm")]));
+        assert_eq!(
+            case.fault().message(),
+            "the point `10.3 mm` lies above the last step `10 mm`: the steps of `by_point` cover \
+             every point"
+        );
+    }
+
+    #[test]
+    fn refuses_limits_that_are_reversed_at_a_point() {
+        let case = micrometer("[2 µm, 400 µm/m * L]", "simple", 1.0);
+        let fault = case.fault();
+        assert_eq!(
+            fault.message(),
+            "the tolerance at 2.5 mm runs from `2 µm` to `1 µm`: the lower limit lies below the \
+             upper one"
+        );
+    }
+
+    #[test]
+    fn a_point_has_its_own_tolerance_before_that_of_the_budget() {
+        let mut case = micrometer("±4 µm", "simple", 1.0);
+        if let Some(points) = &mut case.parts.points {
+            points.at[0].tolerance = super::super::testing::tolerance_of("±1 µm");
+        }
+        assert_eq!(case.zones().limits.upper, Some(limit("1 µm")));
+    }
 }

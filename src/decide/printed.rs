@@ -156,3 +156,112 @@ pub(crate) fn inwards(limit: &Limit, side: Side, place: i32, tie: f64) -> Option
     };
     exactly.or_else(nearly).map(|n| Exact::from_integer(n).mul(&unit))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{Case, force, micrometer};
+    use super::super::verdict::Verdict;
+    use super::*;
+
+    fn printed(case: &Case) -> Printed {
+        case.zones().decision.unwrap().printed
+    }
+
+    fn texts(side: &PrintedSide) -> [String; 3] {
+        let text =
+            |it: &Option<PrintedNumber>| it.as_ref().map_or("–".into(), |it| it.text.clone());
+        [side.tolerance.text.clone(), text(&side.acceptance), text(&side.guard_band)]
+    }
+
+    #[test]
+    fn limits_are_rounded_inwards_and_the_sum_closes() {
+        let case = micrometer("±4 µm", "guarded", 1.4512);
+        let (lower, upper) = (printed(&case).lower.unwrap(), printed(&case).upper.unwrap());
+        assert_eq!(texts(&upper), ["+4", "+2.54", "1.46"]);
+        assert_eq!(texts(&lower), ["−4", "−2.54", "1.46"]);
+        let relaxed = printed(&micrometer("±4 µm", "relaxed", 1.4579));
+        assert_eq!(texts(&relaxed.upper.unwrap()), ["+4", "+5.45", "1.45"]);
+        let three = printed(&micrometer("±4 µm", "three-way", 1.4579)).lower.unwrap();
+        assert_eq!(three.outermost.unwrap().text, "−5.45");
+        assert_eq!(three.outer_guard_band.unwrap().text, "1.45");
+    }
+
+    #[test]
+    fn an_exact_limit_is_printed_as_it_is() {
+        let case = micrometer("±4 µm", "guarded", 1.0).width("1.5 µm");
+        assert_eq!(texts(&printed(&case).upper.unwrap()), ["+4", "+2.50", "1.50"]);
+        let simple = micrometer("±2.125 µm", "simple", 1.0);
+        assert_eq!(texts(&printed(&simple).upper.unwrap()), ["+2.125", "+2.12", "0.005"]);
+    }
+
+    /// 4 µm less 1.4 µm in `f64` is 2.6 µm within 1e-21 m: printed as 2.60, not 2.59.
+    #[test]
+    fn a_computed_limit_within_the_tie_tolerance_is_the_printable_value() {
+        let case = micrometer("±4 µm", "guarded", 1.4);
+        assert_eq!(texts(&printed(&case).upper.unwrap()), ["+4", "+2.60", "1.40"]);
+        assert_eq!(texts(&printed(&case).lower.unwrap()), ["−4", "−2.60", "1.40"]);
+    }
+
+    #[test]
+    fn an_empty_zone_prints_no_limit() {
+        let upper = printed(&micrometer("±4 µm", "guarded", 4.5)).upper.unwrap();
+        assert_eq!(texts(&upper), ["+4", "–", "–"]);
+    }
+
+    #[test]
+    fn a_zone_narrower_than_the_printed_place_is_printed_finer() {
+        let case = micrometer("±4 µm", "guarded", 1.0).width("3.999 µm");
+        assert_eq!(texts(&printed(&case).upper.unwrap()), ["+4", "0", "4"]);
+        let case = micrometer("[1.001 µm, 1.004 µm]", "simple", 1.0);
+        assert_eq!(texts(&printed(&case).upper.unwrap()), ["1.004", "1.004", "0"]);
+    }
+
+    #[test]
+    fn without_a_step_two_more_digits_than_u_are_printed() {
+        let case = force("reading", "at least 5 N", "guarded", 0.314_15);
+        assert_eq!(texts(&printed(&case).lower.unwrap()), ["5", "5.3142", "0.3142"]);
+    }
+
+    /// The display shows multiples of the step, here on a grid of whole micrometres or ten-thousandths
+    /// of an inch; the verdict from paper is the engine's on each of them.
+    #[test]
+    fn printed_limits_reproduce_every_verdict_over_the_display() {
+        for rule in ["simple", "guarded", "relaxed", "three-way", "four-way"] {
+            for tolerance in ["±4 µm", "[-1 µm, 3 µm]", "at most 2 µm", "at least -3 µm"] {
+                for expanded in [0.3, 0.999_999_9, 1.0, 1.457, 2.0, 3.4] {
+                    let case = micrometer(tolerance, rule, expanded);
+                    let decision = case.zones().decision.unwrap();
+                    for error in -12..=12 {
+                        let exact =
+                            Exact::from_integer(error).mul(decision.figures.unit().factor());
+                        let value = Limit::from_exact(exact).value();
+                        let engine = decision.zones.classify(&value).0;
+                        let (pass, fail) = on_paper(&decision.printed, &Exact::from_integer(error));
+                        let told = format!("{rule} {tolerance} {expanded} {error}");
+                        assert_eq!(engine == Verdict::Pass, pass, "{told}");
+                        assert_eq!(engine == Verdict::Fail, fail, "{told}");
+                    }
+                }
+            }
+        }
+    }
+
+    /// Whether a reader of the printed limits passes, and fails, an error in the measurand's unit.
+    fn on_paper(printed: &Printed, error: &Exact) -> (bool, bool) {
+        let within = |number: &Option<PrintedNumber>, side: Side| {
+            number.as_ref().is_some_and(|it| {
+                let order = error.compare(&it.exact).unwrap();
+                order == Ordering::Equal || (order == Ordering::Less) == (side == Side::Upper)
+            })
+        };
+        let (mut pass, mut fail) = (true, false);
+        for side in [Side::Lower, Side::Upper] {
+            if let Some(it) = printed.side(side) {
+                pass &= within(&it.acceptance, side);
+                let last = if it.outermost.is_some() { &it.outermost } else { &it.acceptance };
+                fail |= !within(last, side);
+            }
+        }
+        (pass, fail)
+    }
+}

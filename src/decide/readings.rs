@@ -235,3 +235,79 @@ fn ambiguous(points: &[Point], several: &[usize], text: &str, origin: Origin) ->
         .rule(format!("a point whose value occurs twice is named by its label: {list}"))
         .help(labels.first().copied().unwrap_or(""))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{force, micrometer};
+    use super::*;
+
+    fn row(point: &str, values: &[&str]) -> Row {
+        let values = values.iter().map(|it| Text::from(*it)).collect();
+        Row { point: point.into(), values, is_error: false }
+    }
+
+    fn found(text: &str) -> Result<usize, String> {
+        let budget = micrometer("±4 µm", "simple", 1.0).budget();
+        find_point(&budget, text, Origin::NONE).map_err(|it| it.message())
+    }
+
+    #[test]
+    fn a_point_is_found_by_its_value_however_it_is_written() {
+        for text in ["10.3", "10.30", "10.3 mm", "10300 µm", "1.03 cm", " 10.3 "] {
+            assert_eq!(found(text), Ok(1), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_value_that_is_no_point_is_refused_with_its_neighbours() {
+        let next = "the points next to it are 2.5 mm and 10.3 mm";
+        assert_eq!(found("3 mm"), Err(format!("`3 mm` is no point of this budget: {next}")));
+        let last = "`11` is no point of this budget: the last point is 10.3 mm";
+        assert_eq!(found("11"), Err(last.to_owned()));
+        assert!(found("10.3 N").is_err_and(|it| it.contains("force") && it.contains("length")));
+        assert!(found("ten").is_err() && found("").is_err() && found("1e999").is_err());
+    }
+
+    #[test]
+    fn a_value_that_occurs_twice_needs_its_label() {
+        let mut case = micrometer("±4 µm", "simple", 1.0).points(&["5", "5"]);
+        if let Some(points) = &mut case.parts.points {
+            points.at[0].label = Some("left".into());
+            points.at[1].label = Some("right".into());
+        }
+        let budget = case.budget();
+        assert_eq!(find_point(&budget, "right", Origin::NONE), Ok(1));
+        let fault = find_point(&budget, "5 mm", Origin::NONE).unwrap_err();
+        assert_eq!(
+            fault.message(),
+            "`5 mm` occurs 2 times: a point whose value occurs twice is named by its label: `left`, \
+             `right`"
+        );
+        assert_eq!(find_point(&budget, &fault.help, Origin::NONE), Ok(0));
+    }
+
+    #[test]
+    fn a_single_result_has_no_points_to_find() {
+        let budget = force("reading", "at least 5 N", "simple", 1.0).budget();
+        assert!(find_point(&budget, "5 N", Origin::NONE).is_err());
+    }
+
+    #[test]
+    fn all_faults_of_a_worksheet_are_told() {
+        let budget = micrometer("±4 µm", "simple", 1.0).budget();
+        let rows = [
+            row("2.5", &["2.500", "two", "2,5", "2.501 N"]),
+            row("2.50", &["2.501"]),
+            row("3", &["3.000"]),
+            row("10.3", &[]),
+        ];
+        let Faults(faults) = Readings::from_rows(&budget, &rows).unwrap_err();
+        assert_eq!(faults.len(), 6, "{faults:?}");
+        let text = faults.iter().map(Fault::message).collect::<Vec<_>>().join("\n");
+        assert!(text.contains("`2.5` and `2.50` are the same point"), "{text}");
+        let rows = [row("2.5", &["2.500", "2501 µm"]), row("10.3 mm", &["10.301 mm"])];
+        let readings = Readings::from_rows(&budget, &rows).unwrap();
+        assert_eq!((readings.at(0).len(), readings.at(1).len()), (2, 1));
+        assert_eq!(readings.at(0)[1].quantity.text(), "2501 µm");
+    }
+}

@@ -241,7 +241,8 @@ impl Teller<'_> {
             return "on".to_owned();
         }
         let text = self.account.figures.distance(&error.minus(limit));
-        let zero = !text.split(' ').next().is_some_and(|it| it.contains(|c| ('1'..='9').contains(&c)));
+        let zero =
+            !text.split(' ').next().is_some_and(|it| it.contains(|c| ('1'..='9').contains(&c)));
         if zero { format!("just {word}") } else { format!("{text} {word}") }
     }
 }

@@ -43,12 +43,7 @@ pub enum NoGuardBand {
 /// # Errors
 ///
 /// See [`NoGuardBand`].
-pub fn guard_band_for(
-    risk: f64,
-    span: Option<f64>,
-    u: f64,
-    dof: f64,
-) -> Result<f64, NoGuardBand> {
+pub fn guard_band_for(risk: f64, span: Option<f64>, u: f64, dof: f64) -> Result<f64, NoGuardBand> {
     if risk >= 0.5 {
         return Err(NoGuardBand::NotBelowHalf);
     }

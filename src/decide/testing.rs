@@ -5,14 +5,14 @@ use super::judge::{Judged, PointZones};
 use super::readings::{Entry, Readings, read_value};
 use crate::budget::parts::{
     BudgetParts, ContributorParts, DecisionParts, EvidenceParts, GuardBandParts, MeasurandParts,
-    PointParts, PointsParts, RequiresParts, Text, ToleranceParts,
+    PointParts, PointsParts, RequiresParts, StepParts, Text, ToleranceParts,
 };
 use crate::budget::{Base, Budget, Role};
 use crate::fault::{Faults, Origin};
 use crate::model::TapeBuilder;
 use crate::propagate::system::{PointModel, ReadingLeaf};
 use crate::propagate::{Combined, Evaluation, PointEvaluation, Value};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, Quantity, Units};
 use std::sync::Arc;
 
 /// A budget to be judged by, written in few words.
@@ -99,7 +99,28 @@ fn contributor(u: &str) -> ContributorParts {
     }
 }
 
+/// Returns an exact value from a quantity's text.
+pub(crate) fn value(text: &str) -> Value {
+    let exact = Quantity::parse(text, &Units::default()).unwrap().exact();
+    Value { si: exact.to_f64(), exact: Some(exact) }
+}
+
+/// Returns steps of a tolerance: up to a point, limits.
+pub(crate) fn steps(list: &[(&str, &str)]) -> ToleranceParts {
+    let step = |it: &(&str, &str)| StepParts {
+        origin: Origin::NONE,
+        up_to: it.0.into(),
+        limits: ToleranceParts::Text(it.1.into()),
+    };
+    ToleranceParts::ByPoint(Origin::NONE, list.iter().map(step).collect())
+}
+
 impl Case {
+    pub(crate) fn tolerance(mut self, tolerance: ToleranceParts) -> Case {
+        self.parts.tolerance = Some(tolerance);
+        self
+    }
+
     pub(crate) fn model(mut self, model: &str) -> Case {
         self.parts.model = text(model);
         self
@@ -227,8 +248,7 @@ fn model(budget: &Budget, base: &Base) -> PointModel {
     let mut builder = TapeBuilder::new();
     let names = budget.names();
     let slots = names.leaf_slots(&mut builder);
-    let output =
-        builder.expr(&budget.model, &|name| names.find(name).map(|it| slots[it])).unwrap();
+    let output = builder.expr(&budget.model, &|name| names.find(name).map(|it| slots[it])).unwrap();
     let tape = builder.finish(output);
     let reading = names.find("reading").filter(|it| tape.used().contains(it));
     let added = Value { si: 0.0, exact: Some(Exact::zero()) };
@@ -256,4 +276,3 @@ fn combined(expanded: f64, dof: f64) -> Combined {
         test_expanded: expanded,
     }
 }
-

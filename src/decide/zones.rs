@@ -198,7 +198,10 @@ fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
         GuardBand::Width(formula) => {
             let width = limit_of(formula, ground.base)?;
             if width.si < 0.0 {
-                let fault = Fault::new(formula.origin(), here("the guard band", ground.title, "is negative"));
+                let fault = Fault::new(
+                    formula.origin(),
+                    here("the guard band", ground.title, "is negative"),
+                );
                 return Err(fault.rule("a guard band is zero or wider"));
             }
             width
@@ -256,5 +259,180 @@ fn here(subject: &str, title: &str, predicate: &str) -> String {
         format!("{subject} {predicate}")
     } else {
         format!("{subject} at {title} {predicate}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::judge::PointZones;
+    use super::super::testing::{Case, force, micrometer, value};
+    use super::*;
+
+    fn verdicts(zones: &PointZones, values: &[&str]) -> Vec<&'static str> {
+        let decision = zones.decision.as_ref().unwrap();
+        values.iter().map(|it| decision.zones.classify(&value(it)).0.word()).collect()
+    }
+
+    fn zones(case: &Case) -> Zones {
+        case.zones().decision.unwrap().zones
+    }
+
+    /// The table of design and `docs/decision-rules.md`: T = ±4 µm, w = 1.5 µm, so that the limits are
+    /// 2.5, 4 and 5.5 µm; each value lies on a limit or by 1e-15 µm beyond it, on both sides.
+    #[test]
+    fn every_rule_gives_its_verdict_in_every_zone_and_on_every_limit() {
+        let values = [
+            "0 µm",
+            "2.5 µm",
+            "2.500000000000001 µm",
+            "4 µm",
+            "4.000000000000001 µm",
+            "5.5 µm",
+            "5.500000000000001 µm",
+        ];
+        let (p, u, f) = ("pass", "undecided", "fail");
+        let (cp, cf) = ("conditional pass", "conditional fail");
+        for (rule, expected) in [
+            ("simple", [p, p, p, p, f, f, f]),
+            ("guarded", [p, p, f, f, f, f, f]),
+            ("relaxed", [p, p, p, p, p, p, f]),
+            ("three-way", [p, p, u, u, u, u, f]),
+            ("four-way", [p, p, cp, cp, cf, cf, f]),
+        ] {
+            let below = values.map(|it| if it == "0 µm" { it.into() } else { format!("-{it}") });
+            let below: Vec<&str> = below.iter().map(String::as_str).collect();
+            let both = micrometer("±4 µm", rule, 1.0).width("1.5 µm").zones();
+            assert_eq!(verdicts(&both, &values), expected, "{rule}");
+            assert_eq!(verdicts(&both, &below), expected, "{rule} below");
+            let upper = micrometer("at most 4 µm", rule, 1.0).width("1.5 µm").zones();
+            assert_eq!(verdicts(&upper, &values), expected, "{rule} at most");
+            assert!(verdicts(&upper, &below).iter().all(|it| *it == p), "{rule} at most, below");
+            let lower = micrometer("at least -4 µm", rule, 1.0).width("1.5 µm").zones();
+            assert_eq!(verdicts(&lower, &below), expected, "{rule} at least");
+            assert!(verdicts(&lower, &values).iter().all(|it| *it == p), "{rule} at least, above");
+        }
+    }
+
+    #[test]
+    fn nothing_passes_where_the_guard_band_leaves_no_zone() {
+        let values = ["0 µm", "4 µm", "4.1 µm", "8.5 µm", "8.6 µm", "-8.6 µm"];
+        let (u, f) = ("undecided", "fail");
+        let (cp, cf) = ("conditional pass", "conditional fail");
+        for (rule, expected) in [
+            ("guarded", [f; 6]),
+            ("three-way", [u, u, u, u, f, f]),
+            ("four-way", [cp, cp, cf, cf, f, f]),
+        ] {
+            let case = micrometer("±4 µm", rule, 1.0).width("4.5 µm");
+            assert_eq!(verdicts(&case.zones(), &values), expected, "{rule}");
+            assert!(zones(&case).is_acceptance_empty() && zones(&case).acceptance().is_none());
+        }
+        // Half the span leaves one value, which is on both limits and passes.
+        let case = micrometer("±4 µm", "guarded", 1.0).width("4 µm");
+        assert_eq!(verdicts(&case.zones(), &["0 µm", "0.001 µm"]), ["pass", "fail"]);
+        assert!(!zones(&case).is_acceptance_empty());
+    }
+
+    #[test]
+    fn a_verdict_names_what_it_is_due_to() {
+        let case = micrometer("±4 µm", "guarded", 1.0).width("1.5 µm");
+        let cause = |case: &Case, it: &str| zones(case).classify(&value(it)).1;
+        assert_eq!(cause(&case, "2 µm"), None);
+        assert_eq!(cause(&case, "3 µm"), Some(Cause::GuardBand));
+        assert_eq!(cause(&case, "5 µm"), Some(Cause::Tolerance));
+        let case = micrometer("±4 µm", "relaxed", 1.0).width("1.5 µm");
+        assert_eq!(cause(&case, "4 µm"), None);
+        assert_eq!(cause(&case, "5 µm"), Some(Cause::GuardBand));
+        assert_eq!(cause(&case, "6 µm"), Some(Cause::Tolerance));
+        let case = micrometer("±4 µm", "four-way", 1.0).width("1.5 µm");
+        assert_eq!(cause(&case, "3 µm"), Some(Cause::GuardBand));
+        assert_eq!(cause(&case, "5 µm"), Some(Cause::Tolerance));
+    }
+
+    #[test]
+    fn a_requirement_decides_which_rule_applies() {
+        let met = micrometer("±4 µm", "simple", 1.0).requires("4", Some("guarded"));
+        assert_eq!(zones(&met).rule, Some(Rule::Simple));
+        assert!(zones(&met).unmet.is_none());
+        let unmet = micrometer("±4 µm", "simple", 1.001).requires("4", Some("guarded"));
+        assert_eq!(zones(&unmet).rule, Some(Rule::Guarded));
+        assert_eq!(zones(&unmet).unmet.unwrap().asked, Rule::Simple);
+        let open = micrometer("±4 µm", "simple", 1.001).requires("4", None);
+        assert_eq!(
+            verdicts(&open.zones(), &["0 µm", "4 µm", "4.1 µm"]),
+            ["undecided", "undecided", "fail"]
+        );
+        assert_eq!(zones(&open).classify(&value("1 µm")).1, Some(Cause::Requirement));
+        assert_eq!(zones(&open).classify(&value("5 µm")).1, Some(Cause::Tolerance));
+        assert!(!zones(&open).is_acceptance_empty());
+    }
+
+    /// 1e-9 of the span of 8 µm is 8e-15 m; one-sided, of U = 1 µm, 1e-15 m.
+    #[test]
+    fn computed_values_count_as_on_the_limit_within_the_tie_tolerance() {
+        let near = |si: f64| Value { si, exact: None };
+        for (tolerance, tie) in [("±4 µm", 8e-15), ("at most 4 µm", 1e-15)] {
+            let zones = zones(&micrometer(tolerance, "simple", 1.0));
+            assert!((zones.tie / tie - 1.0).abs() < 1e-9, "{}", zones.tie);
+            assert_eq!(zones.classify(&near(4e-6 + 0.9 * tie)).0, Verdict::Pass);
+            assert_eq!(zones.classify(&near(4e-6 + 1.1 * tie)).0, Verdict::Fail);
+        }
+    }
+
+    /// JCGM 106:2012, 8.3.2: with w = U = 2u at most 2.3 % at the acceptance limit, here 2.275 %.
+    /// ILAC-G8:09/2019, table 1 (from memory): w = 0.83·U keeps it below 5 %.
+    #[test]
+    fn the_guard_band_of_one_u_keeps_the_published_risk() {
+        let risk = |case: &Case| {
+            let zones = zones(case);
+            let limit = zones.acceptance().unwrap().upper.clone().unwrap();
+            let (u, dof) = (zones.standard_uncertainty, zones.dof);
+            super::super::risk::specific_risk(&limit.value(), &zones.tolerance, u, dof).unwrap()
+        };
+        let one = risk(&micrometer("at most 4 µm", "guarded", 1.0));
+        assert!((one - 0.022_750_131_948).abs() < 1e-9, "{one}");
+        let part = risk(&micrometer("at most 4 µm", "guarded", 1.0).width("0.83 µm"));
+        assert!(part < 0.05 && part > 0.048, "{part}");
+        let promised = risk(&micrometer("±4 µm", "guarded", 3.0).specific_risk("5 %"));
+        assert!((promised - 0.05).abs() < 1e-12, "{promised}");
+    }
+
+    #[test]
+    fn an_exact_width_makes_exact_limits() {
+        let limits = zones(&micrometer("±4 µm", "guarded", 1.0).width("1.5 µm"));
+        let limits = limits.acceptance().unwrap().clone();
+        assert!(limits.lower.unwrap().exact.is_some() && limits.upper.unwrap().exact.is_some());
+        assert_eq!(zones(&micrometer("±4 µm", "simple", 1.0)).guard_band.si, 0.0);
+    }
+
+    #[test]
+    fn refuses_guard_bands_that_cannot_be() {
+        let half = micrometer("±4 µm", "guarded", 1.0).specific_risk("50 %").fault();
+        assert_eq!(
+            half.message(),
+            "a specific risk of `50 %`: 50 % or more would need a guard band below zero"
+        );
+        // U = 4 µm: the middle of ±4 µm lies 2u from both limits, 4.55 % (scipy: 0.0455003).
+        let case = micrometer("±4 µm", "guarded", 4.0).specific_risk("4 %");
+        let fault = case.fault();
+        assert_eq!(
+            fault.message(),
+            "no reading has a specific risk of `4 %` or less at 2.5 mm: the smallest, in the middle \
+             of the tolerance, is 4.56 %"
+        );
+        assert_eq!(fault.help, "specific_risk: 4.56 %");
+        assert!(zones(&case.specific_risk("4.56 %")).acceptance().is_some());
+    }
+
+    #[test]
+    fn refuses_a_decision_without_uncertainty() {
+        let fault = force("reading", "at least 5 N", "guarded", 0.0).fault();
+        assert_eq!(
+            fault.message(),
+            "the uncertainty of scope `all` is zero: a decision needs a scope with contributors"
+        );
+        let mut case = micrometer("±4 µm", "simple", 1.0).scope("laboratory");
+        case.laboratory = 0.0;
+        assert_eq!(case.fault().help, "uncertainty: all");
     }
 }
