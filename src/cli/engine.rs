@@ -14,7 +14,8 @@ use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
 use crate::propagate::Evaluation;
 use crate::record::{
-    Check, CheckResult, Instrument, Kind, Record, Role, Section, Tally, Texts, Worksheet as Noted, from,
+    Check, CheckResult, Instrument, Kind, Record, Role, Section, Tally, Texts, Worksheet as Noted,
+    from,
 };
 use std::path::{Path, PathBuf};
 
@@ -30,7 +31,9 @@ impl Opened {
         let source = Source::read(path)?;
         let loaded = file::load_budget(&path.display().to_string(), &source.bytes);
         match loaded.value {
-            Ok(budget) => Ok(Opened { source: loaded.source, entry: source.entry(Role::Budget), budget }),
+            Ok(budget) => {
+                Ok(Opened { source: loaded.source, entry: source.entry(Role::Budget), budget })
+            }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
     }
@@ -45,7 +48,8 @@ impl Opened {
 
     /// Adds findings with their places to a record.
     fn note(&self, record: &mut Record, findings: Vec<Finding>) {
-        let place = |it: &Finding| (it.origin != Origin::NONE).then(|| place(&self.source, it.origin));
+        let place =
+            |it: &Finding| (it.origin != Origin::NONE).then(|| place(&self.source, it.origin));
         record.findings.extend(findings.iter().map(|it| from::finding(it, place(it))));
     }
 }
@@ -87,7 +91,12 @@ pub(super) fn card(path: &Path) -> Result<Record, Failure> {
 }
 
 /// Adds section, file and findings of a budget without readings.
-fn finish(opened: &Opened, evaluation: &Evaluation, section: Section, record: &mut Record) -> Result<(), Failure> {
+fn finish(
+    opened: &Opened,
+    evaluation: &Evaluation,
+    section: Section,
+    record: &mut Record,
+) -> Result<(), Failure> {
     let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
@@ -110,7 +119,8 @@ fn point_of(budget: &Budget, text: &str) -> Result<usize, Failure> {
 
 /// Returns the failure of an argument.
 fn argument(name: &str, fault: &Fault) -> Failure {
-    let help = if fault.help.is_empty() { String::new() } else { format!("\nhelp: {}", fault.help) };
+    let help =
+        if fault.help.is_empty() { String::new() } else { format!("\nhelp: {}", fault.help) };
     Failure::Input(format!("{name}: {}{help}", fault.message()))
 }
 
@@ -120,7 +130,11 @@ fn argument(name: &str, fault: &Fault) -> Failure {
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for a reading or point that does not fit.
-pub(super) fn judge_reading(path: &Path, at: Option<&str>, reading: Option<&str>) -> Result<Record, Failure> {
+pub(super) fn judge_reading(
+    path: &Path,
+    at: Option<&str>,
+    reading: Option<&str>,
+) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate()?;
     let readings = asked_readings(&opened.budget, at, reading)?;
@@ -146,7 +160,11 @@ fn arguments(opened: &Opened, faults: Faults) -> Failure {
     }
 }
 
-fn asked_readings(budget: &Budget, at: Option<&str>, reading: Option<&str>) -> Result<Readings, Failure> {
+fn asked_readings(
+    budget: &Budget,
+    at: Option<&str>,
+    reading: Option<&str>,
+) -> Result<Readings, Failure> {
     let several = budget.points().list.len() > 1;
     let Some(reading) = reading else {
         if let Some(text) = at {
@@ -158,13 +176,15 @@ fn asked_readings(budget: &Budget, at: Option<&str>, reading: Option<&str>) -> R
         Some(text) => point_of(budget, text)?,
         None if several => {
             let first = budget.points().list.first().map_or(String::new(), |it| it.title());
-            let fault = Fault::new(Origin::NONE, "the point is not said").rule("this budget has several points");
+            let fault = Fault::new(Origin::NONE, "the point is not said")
+                .rule("this budget has several points");
             return Err(argument("--at", &fault.help(format!("--at \"{first}\""))));
         }
         None => 0,
     };
     let text = Text::new(reading.trim(), Origin::NONE);
-    let quantity = read_value(budget, &text, false).map_err(|fault| argument("--reading", &fault))?;
+    let quantity =
+        read_value(budget, &text, false).map_err(|fault| argument("--reading", &fault))?;
     Ok(Readings::one(index, quantity, Origin::NONE))
 }
 
@@ -187,7 +207,9 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     let mut state = Judged { verdict: (Verdict::Pass, None), tally: Tally::default() };
     let mut failures = Vec::new();
     for sheet in &worksheet.sections {
-        if let Err(failure) = judge_section(path, &places, &worksheet, sheet, &mut record, &mut state) {
+        if let Err(failure) =
+            judge_section(path, &places, &worksheet, sheet, &mut record, &mut state)
+        {
             failures.push(failure);
         }
     }
@@ -204,16 +226,21 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
 fn judge_budget(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate()?;
-    let needs_reading = evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
+    let needs_reading =
+        evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
     if needs_reading && opened.budget.decision().is_some() {
         let first = opened.budget.points().list.first();
         let title = first.map_or(String::new(), |it| it.title());
         let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
         let unit = opened.budget.reading_unit().text();
         let value = first.and_then(|it| it.at.as_ref()).map_or("0", |it| it.number().text());
-        let fault = Fault::new(opened.budget.origin(), "this is a budget: a reading is needed to judge")
-            .rule("without one, give a worksheet")
-            .help(format!("surebound judge {} {at}--reading \"{value} {unit}\"", path.display()));
+        let fault =
+            Fault::new(opened.budget.origin(), "this is a budget: a reading is needed to judge")
+                .rule("without one, give a worksheet")
+                .help(format!(
+                    "surebound judge {} {at}--reading \"{value} {unit}\"",
+                    path.display()
+                ));
         return Err(opened.failure(fault.into()));
     }
     judge_reading(path, at, None)
@@ -244,12 +271,17 @@ fn judge_section(
     record: &mut Record,
     state: &mut Judged,
 ) -> Result<(), Failure> {
-    let opened = Opened::read(&budget_path(path, sheet)).map_err(|failure| missing(places, sheet, failure))?;
+    let opened = Opened::read(&budget_path(path, sheet))
+        .map_err(|failure| missing(places, sheet, failure))?;
     let evaluation = opened.evaluate()?;
     let rows: Vec<Row> = sheet
         .values
         .iter()
-        .map(|(point, values)| Row { point: point.clone(), values: values.clone(), is_error: sheet.are_errors })
+        .map(|(point, values)| Row {
+            point: point.clone(),
+            values: values.clone(),
+            is_error: sheet.are_errors,
+        })
         .collect();
     let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
     let readings = Readings::from_rows(&opened.budget, &rows).map_err(of_worksheet)?;
@@ -297,11 +329,12 @@ fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
 /// A budget that cannot be opened is a fault of the line that names it.
 fn missing(places: &file::source::Source, sheet: &Sheet, failure: Failure) -> Failure {
     let Failure::Input(text) = &failure else { return failure };
-    let unreadable = ["there is no such file", "this is a directory", "the file is empty", "cannot be read"];
+    let unreadable =
+        ["there is no such file", "this is a directory", "the file is empty", "cannot be read"];
     let Some(what) = unreadable.iter().find(|it| text.contains(**it)) else { return failure };
     let what = format!("budget `{}`: {what}", sheet.budget.text.trim());
-    let fault = Fault::new(sheet.budget.origin, what)
-        .rule("`budget` is a path relative to the worksheet");
+    let fault =
+        Fault::new(sheet.budget.origin, what).rule("`budget` is a path relative to the worksheet");
     Failure::Input(places.render_all(&[fault]))
 }
 
@@ -323,7 +356,9 @@ fn noted(worksheet: &Worksheet) -> Noted {
 }
 
 fn instrument(worksheet: &Worksheet, state: &Judged) -> Instrument {
-    let count = |outcome: Outcome| worksheet.checks.iter().filter(|it| it.outcome == outcome).count() as u64;
+    let count = |outcome: Outcome| {
+        worksheet.checks.iter().filter(|it| it.outcome == outcome).count() as u64
+    };
     let text = |key: &str| worksheet.instrument_text(key).map(str::to_string);
     Instrument {
         id: text("id"),

@@ -107,12 +107,6 @@ mod tests {
     }
 
     #[test]
-    fn refuses_a_point_without_a_reading() {
-        let fault = parse(&["judge", "b.yaml", "--at", "5 mm"]).unwrap_err();
-        assert_eq!(fault.exit_code(), i32::from(INPUT));
-    }
-
-    #[test]
     fn refuses_an_unknown_verb_with_exit_code_2() {
         for arguments in [&["shew"][..], &[], &["show"], &["schema", "recrod"]] {
             assert_eq!(

@@ -48,7 +48,11 @@ pub fn stretches(grid: &Grid) -> Vec<(Stretch, Verdict)> {
 /// # Errors
 ///
 /// No display step; a model that does not rise or fall with the reading.
-pub fn runs(budget: &Budget, point: &PointEvaluation, decision: &PointDecision) -> Result<Vec<Run>, Fault> {
+pub fn runs(
+    budget: &Budget,
+    point: &PointEvaluation,
+    decision: &PointDecision,
+) -> Result<Vec<Run>, Fault> {
     if budget.display().is_none() {
         return Err(no_step(budget));
     }

@@ -192,8 +192,7 @@ fn point_zones(budget: &Budget, point: &PointEvaluation) -> Result<Option<PointZ
         let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
         let step = budget.display().map(|it| it.step.exact());
         let expanded = combined.test_expanded;
-        let figures =
-            Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
+        let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
         let printed = Printed::new(&zones, &figures);
         Ok(PointDecision { zones, printed, figures })
     };
@@ -262,9 +261,8 @@ impl Judge<'_> {
             let n = index_on(reading, step);
             if n.is_none() {
                 let between = self.between(reading, step, entry.is_error);
-                findings.extend(
-                    between.map(|it| findings::off_grid(self.budget, index, entry, it)),
-                );
+                findings
+                    .extend(between.map(|it| findings::off_grid(self.budget, index, entry, it)));
             }
             n
         });
@@ -305,8 +303,9 @@ impl Judge<'_> {
         let text = entry.quantity.text();
         if relation == Relation::Apart {
             let fault = Fault::new(entry.origin, format!("the reading `{text}` has no use"));
-            return Err(fault
-                .rule("the model does not use `reading`; its estimate is judged as it is"));
+            return Err(
+                fault.rule("the model does not use `reading`; its estimate is judged as it is")
+            );
         }
         if entry.is_error && relation != Relation::Difference {
             let fault = Fault::new(entry.origin, format!("the error `{text}` cannot be judged"));
@@ -407,8 +406,8 @@ fn no_tolerance(budget: &Budget, point: &PointEvaluation, entry: &Entry) -> Faul
 
 /// Returns the fault of a budget without tolerance or decision, with the block to add.
 pub(super) fn nothing_to_judge_by(budget: &Budget) -> Fault {
-    let has_tolerance =
-        budget.tolerance().is_some() || budget.points().list.iter().any(|it| it.tolerance.is_some());
+    let has_tolerance = budget.tolerance().is_some()
+        || budget.points().list.iter().any(|it| it.tolerance.is_some());
     let mut help = Vec::new();
     if !has_tolerance {
         help.push(tolerance_help(budget));

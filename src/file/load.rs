@@ -24,7 +24,10 @@ pub fn load_worksheet(name: &str, bytes: &[u8]) -> Loaded<Worksheet> {
     finish(read::worksheet(name, bytes), Worksheet::new)
 }
 
-fn finish<P, T>(mut reading: Reading<P>, construct: impl FnOnce(P) -> Result<T, Faults>) -> Loaded<T> {
+fn finish<P, T>(
+    mut reading: Reading<P>,
+    construct: impl FnOnce(P) -> Result<T, Faults>,
+) -> Loaded<T> {
     let mut faults = std::mem::take(&mut reading.faults);
     let built = match reading.parts.take().map(construct) {
         Some(Ok(value)) => Some(value),

@@ -3,10 +3,10 @@
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
 use super::{
-    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead,
-    Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
-    ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests, Texts,
-    Tolerance, Verdict, Zone,
+    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
+    DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
+    Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
+    ScopeFigures, Section, Tests, Texts, Tolerance, Verdict, Zone,
 };
 use crate::budget::{self, Budget, Target};
 use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
@@ -70,7 +70,8 @@ pub fn judged(judgement: &Judgement) -> Section {
 pub fn card(evaluation: &Evaluation) -> Result<Section, Faults> {
     let mut section = shown(evaluation)?;
     for (point, runs) in section.points.iter_mut().zip(evaluation.card()?) {
-        let zone = |it: decide::Run| Zone { from: it.from, to: it.to, verdict: verdict(it.verdict) };
+        let zone =
+            |it: decide::Run| Zone { from: it.from, to: it.to, verdict: verdict(it.verdict) };
         point.card = runs.map(|runs| runs.into_iter().map(zone).collect());
     }
     Ok(section)
@@ -112,7 +113,13 @@ impl<'a> Writer<'a> {
     }
 
     fn section(&self, points: Vec<Point>) -> Section {
-        Section { budget: self.head(), display: self.display(), covariance: None, focus: None, points }
+        Section {
+            budget: self.head(),
+            display: self.display(),
+            covariance: None,
+            focus: None,
+            points,
+        }
     }
 
     fn head(&self) -> BudgetHead {
@@ -135,7 +142,9 @@ impl<'a> Writer<'a> {
         let guard_band = match &decision.guard_band {
             _ if decision.rule == budget::Rule::Simple => None,
             budget::GuardBand::TimesU(times) => band(GuardBandKind::TimesU, *times),
-            budget::GuardBand::SpecificRisk(risk, _) => band(GuardBandKind::SpecificRisk, risk.get()),
+            budget::GuardBand::SpecificRisk(risk, _) => {
+                band(GuardBandKind::SpecificRisk, risk.get())
+            }
             // A width that depends on the point stands at each point.
             budget::GuardBand::Width(width) => {
                 width.constant().and_then(|si| band(GuardBandKind::Width, self.number(si)))
@@ -206,7 +215,9 @@ impl<'a> Writer<'a> {
                 all: self.test(&point.all, zones, budget::Scope::All),
                 laboratory: self.test(&point.laboratory, zones, budget::Scope::Laboratory),
             },
-            decision: zones.and_then(|it| it.decision.as_ref()).map(|it| self.decision(it, judgement)),
+            decision: zones
+                .and_then(|it| it.decision.as_ref())
+                .map(|it| self.decision(it, judgement)),
             card: None,
             reasons: reasons(point, zones),
         }
@@ -229,7 +240,11 @@ impl<'a> Writer<'a> {
         lines.map(|(contributor, line)| self.contributor(contributor, line)).collect()
     }
 
-    fn contributor(&self, contributor: &budget::Contributor, line: &ContributorLine) -> Contributor {
+    fn contributor(
+        &self,
+        contributor: &budget::Contributor,
+        line: &ContributorLine,
+    ) -> Contributor {
         let unit = &contributor.unit;
         let spread = &line.spread;
         let adds_to = match contributor.target {
@@ -316,7 +331,12 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn test(&self, combined: &Combined, zones: Option<&PointZones>, of: budget::Scope) -> ScopeFigures {
+    fn test(
+        &self,
+        combined: &Combined,
+        zones: Option<&PointZones>,
+        of: budget::Scope,
+    ) -> ScopeFigures {
         ScopeFigures {
             standard_uncertainty: self.number(combined.standard_uncertainty),
             effective_dof: dof(combined.effective_dof),
@@ -384,7 +404,11 @@ fn texts(readings: &[Judged]) -> Vec<String> {
 
 fn at(at: &Quantity) -> At {
     let (number, unit) = (at.number(), at.unit());
-    At { value: number.exact().to_f64(), text: number.text().to_string(), unit: unit.text().to_string() }
+    At {
+        value: number.exact().to_f64(),
+        text: number.text().to_string(),
+        unit: unit.text().to_string(),
+    }
 }
 
 /// Returns a value in a unit: by exact division where it is exact.

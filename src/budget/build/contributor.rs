@@ -81,7 +81,11 @@ fn contributor(
         return None;
     }
     let (evidence, own) = evidence?;
-    let unit = context.measurand_unit.clone().filter(|it| it.dimension() == own.dimension()).unwrap_or(own);
+    let unit = context
+        .measurand_unit
+        .clone()
+        .filter(|it| it.dimension() == own.dimension())
+        .unwrap_or(own);
     Some(Contributor {
         name,
         origin: parts.origin,
@@ -103,7 +107,8 @@ fn contributor(
 
 /// The degrees of freedom of readings are their number less one, and nothing else.
 fn check_dof_of_readings(context: &mut Context, parts: &ContributorParts) {
-    if let (EvidenceParts::Readings { .. }, Some(text)) = (&parts.evidence.1, &parts.u_known_within) {
+    if let (EvidenceParts::Readings { .. }, Some(text)) = (&parts.evidence.1, &parts.u_known_within)
+    {
         let fault = Fault::new(text.origin, "`u_known_within` with `readings`");
         context.fault(fault.rule("the degrees of freedom of n readings are n − 1"));
     }
