@@ -3,7 +3,7 @@
 
 use super::judge::PointZones;
 use super::readings::Entry;
-use crate::budget::domain::Budget;
+use crate::budget::Budget;
 use crate::fault::{Finding, Origin, Severity};
 
 /// Nothing can pass at a point.
@@ -60,8 +60,9 @@ pub fn no_display_step(budget: &Budget) -> Option<Finding> {
     if budget.display().is_some() {
         return None;
     }
-    let message = "what the instrument can show is not known";
-    let finding = Finding::new(NO_DISPLAY_STEP, Severity::Warning, message);
+    let message = "what the instrument can show is not known: neither a reading off its display nor the next \
+                   reading that fails can be named";
+    let finding = Finding::new(NO_DISPLAY_STEP, Severity::Note, message);
     let help = format!("display: {{step: {}}}", super::figures::join("1", budget.reading_unit()));
     Some(finding.help(help).about("", budget.origin()))
 }

@@ -13,7 +13,7 @@ use super::reason::{Account, reason};
 use super::risk::specific_risk;
 use super::verdict::{Cause, Verdict};
 use super::zones::{Ground, Zones};
-use crate::budget::domain::{Budget, Decision};
+use crate::budget::{Budget, Decision};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::propagate::system::PointModel;
 use crate::propagate::{Evaluation, PointEvaluation, Value};
@@ -146,6 +146,9 @@ impl Evaluation<'_> {
             return Err(nothing_to_judge_by(budget).into());
         }
         let mut findings = findings::of_zones(budget, &zones);
+        if self.points().iter().any(PointEvaluation::uses_reading) {
+            findings.extend(findings::no_display_step(budget));
+        }
         let (mut points, mut faults) = (Vec::new(), Vec::new());
         for (point, zones) in self.points().iter().zip(zones) {
             if !readings.asks_for(point.index) {

@@ -3,8 +3,8 @@
 //! A key matches a point by label or as an exact decimal (`2.5` is `2.50`), in the points' unit or in
 //! any unit of that kind. Nothing is judged here.
 
-use crate::budget::domain::{Budget, Point};
 use crate::budget::parts::Text;
+use crate::budget::{Budget, Point};
 use crate::fault::{Fault, Faults, Origin};
 use crate::quantity::{Decimal, Quantity, TextFault, Unit};
 use std::cmp::Ordering;
