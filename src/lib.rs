@@ -22,10 +22,17 @@
 
 pub mod advise;
 pub mod budget;
+#[cfg(feature = "cli")]
+pub mod cli;
 pub mod decide;
 pub mod evidence;
 pub mod fault;
 pub mod file;
 pub mod model;
+#[cfg(feature = "cli")]
+pub mod page;
 pub mod propagate;
 pub mod quantity;
+pub mod record;
+#[cfg(feature = "cli")]
+pub mod render;

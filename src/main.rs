@@ -2,4 +2,8 @@
 //!
 //! Everything else is in the library; see `surebound::cli`.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    surebound::cli::main()
+}

@@ -63,7 +63,8 @@ fn second_order(evaluation: &Evaluation) -> Option<Finding> {
 
 fn left_out(evaluation: &Evaluation) -> Option<Finding> {
     let budget = evaluation.budget();
-    let changed = |it: &Combined| it.second_order.is_some_and(|second| changes(it.first_order, second));
+    let changed =
+        |it: &Combined| it.second_order.is_some_and(|second| changes(it.first_order, second));
     let here = points(evaluation, |it| both(it).iter().any(|it| changed(it.1)));
     if here.is_empty() || budget.order() != Order::First {
         return None;
@@ -76,10 +77,17 @@ fn left_out(evaluation: &Evaluation) -> Option<Finding> {
         .max_by(|a, b| (a.1 - a.0).abs().total_cmp(&(b.1 - b.0).abs()));
     let size = largest.map_or(String::new(), |(first, second)| {
         let shown = |it: f64| significant(it / unit.si(), 3);
-        format!(": u would be {} {} instead of {} {}", shown(second), unit.text(), shown(first), unit.text())
+        format!(
+            ": u would be {} {} instead of {} {}",
+            shown(second),
+            unit.text(),
+            shown(first),
+            unit.text()
+        )
     });
     let message = format!("`order: first` leaves out second-order terms of 1 % of u or more{size}");
-    let finding = Finding::new("second-order-left-out", Severity::Caution, message).help("order: auto");
+    let finding =
+        Finding::new("second-order-left-out", Severity::Caution, message).help("order: auto");
     Some(finding.about(titles(budget, &here), budget.origin()))
 }
 
@@ -89,7 +97,8 @@ fn not_computed(evaluation: &Evaluation) -> Option<Finding> {
     if here.is_empty() {
         return None;
     }
-    let message = "what `order: first` leaves out cannot be told: the second order does not exist here";
+    let message =
+        "what `order: first` leaves out cannot be told: the second order does not exist here";
     let finding = Finding::new("second-order-unknown", Severity::Caution, message);
     Some(finding.about(titles(budget, &here), budget.origin()))
 }
@@ -106,7 +115,9 @@ fn shifted(evaluation: &Evaluation) -> Option<Finding> {
     }
     let most = evaluation.points().iter().map(|it| share(&it.all)).fold(0.0, f64::max);
     let percent = significant(100.0 * most, 2);
-    let message = format!("curvature of the model shifts the estimate by up to {percent} % of u; the shift is reported, not applied");
+    let message = format!(
+        "curvature of the model shifts the estimate by up to {percent} % of u; the shift is reported, not applied"
+    );
     let finding = Finding::new("estimate-shifted", Severity::Caution, message);
     let help = "look at `second_order_shift`; a correction is a contributor with `estimate`";
     Some(finding.help(help).about(titles(budget, &here), budget.origin()))
@@ -118,11 +129,14 @@ fn approximate_dof(evaluation: &Evaluation) -> Option<Finding> {
     let finite = |index: usize| {
         evaluation.points().iter().any(|it| it.contributors[index].spread.dof.is_finite())
     };
-    let link = budget.links().iter().find(|it| {
-        it.r != 0.0 && (finite(it.between.0) || finite(it.between.1))
-    })?;
+    let link = budget
+        .links()
+        .iter()
+        .find(|it| it.r != 0.0 && (finite(it.between.0) || finite(it.between.1)))?;
     let (a, b) = (&contributors[link.between.0].name, &contributors[link.between.1].name);
-    let message = format!("effective degrees of freedom are approximate: `{a}` and `{b}` are correlated, and the Welch–Satterthwaite formula is for independent contributors");
+    let message = format!(
+        "effective degrees of freedom are approximate: `{a}` and `{b}` are correlated, and the Welch–Satterthwaite formula is for independent contributors"
+    );
     Some(Finding::new("dof-approximate", Severity::Note, message).about(a.clone(), link.origin))
 }
 
@@ -143,10 +157,17 @@ fn recalled_tables(evaluation: &Evaluation) -> Vec<Finding> {
     let mut findings = Vec::new();
     for it in budget.contributors() {
         let Evidence::BlockGrade { grade, .. } = &it.evidence else { continue };
-        let worst = evaluation.points().iter().flat_map(|point| lengths(budget, it, point)).map(|length| {
-            provenance(grade.table, &grade.grade, length, crate::propagate::in_inches(budget.reading_unit()))
-        });
-        let known = worst.fold(Provenance::Read, |worst, it| if it as u8 > worst as u8 { it } else { worst });
+        let worst =
+            evaluation.points().iter().flat_map(|point| lengths(budget, it, point)).map(|length| {
+                provenance(
+                    grade.table,
+                    &grade.grade,
+                    length,
+                    crate::propagate::in_inches(budget.reading_unit()),
+                )
+            });
+        let known = worst
+            .fold(Provenance::Read, |worst, it| if it as u8 > worst as u8 { it } else { worst });
         let how = match known {
             Provenance::Read => continue,
             Provenance::Recalled => "recalled, not read",
@@ -155,7 +176,9 @@ fn recalled_tables(evaluation: &Evaluation) -> Vec<Finding> {
         let table = grade.table.word();
         let message = format!("the limit deviations of {table}, grade {}, are {how}", grade.grade);
         let finding = Finding::new("recalled-table", Severity::Caution, message);
-        let help = format!("check them against {table}, or give `limits` from the standard or the certificate");
+        let help = format!(
+            "check them against {table}, or give `limits` from the standard or the certificate"
+        );
         findings.push(finding.help(help).about(it.name.clone(), it.evidence_origin));
     }
     findings
@@ -196,9 +219,12 @@ fn unused_inputs(evaluation: &Evaluation) -> Vec<Finding> {
             continue;
         }
         let word = &budget.names().get(index).word;
-        let message = format!("`{}` adds to `{word}`, on which the result does not depend", it.name);
+        let message =
+            format!("`{}` adds to `{word}`, on which the result does not depend", it.name);
         let severity = if word == READING { Severity::Warning } else { Severity::Caution };
-        findings.push(Finding::new("without-effect", severity, message).about(it.name.clone(), it.origin));
+        findings.push(
+            Finding::new("without-effect", severity, message).about(it.name.clone(), it.origin),
+        );
     }
     findings
 }
@@ -211,7 +237,10 @@ fn zero_values(evaluation: &Evaluation) -> Vec<Finding> {
         if !matches!(name.role, Role::Bare) {
             continue;
         }
-        let adding = budget.contributors().iter().filter(|it| matches!(it.target, Target::Input(to) if to == index));
+        let adding = budget
+            .contributors()
+            .iter()
+            .filter(|it| matches!(it.target, Target::Input(to) if to == index));
         let gives = |it: &Contributor| {
             let by_evidence = match &it.evidence {
                 Evidence::Between { .. } => true,
@@ -223,11 +252,18 @@ fn zero_values(evaluation: &Evaluation) -> Vec<Finding> {
         if adding.clone().any(gives) {
             continue;
         }
-        let message = format!("`{}` has no estimate and is taken as 0: its contributors are centred on zero", name.word);
+        let message = format!(
+            "`{}` has no estimate and is taken as 0: its contributors are centred on zero",
+            name.word
+        );
         let finding = Finding::new("zero-estimate", Severity::Note, message);
         let unit = budget.name_unit(index);
         let zero = if unit.text() == "1" { "0".to_string() } else { format!("0 {}", unit.text()) };
-        findings.push(finding.help(format!("estimates: {{{}: {zero}}}", name.word)).about(name.word.clone(), name.origin));
+        findings.push(
+            finding
+                .help(format!("estimates: {{{}: {zero}}}", name.word))
+                .about(name.word.clone(), name.origin),
+        );
     }
     findings
 }

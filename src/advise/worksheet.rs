@@ -17,9 +17,14 @@ fn overdue(worksheet: &Worksheet, budget: &Budget) -> Vec<Finding> {
     for it in budget.contributors() {
         let Some(due) = it.due.filter(|due| *due < date) else { continue };
         let basis = it.basis.as_deref().map_or(String::new(), |basis| format!(" ({basis})"));
-        let message = format!("the evidence{basis} was due on {due}, before the readings of {date}");
+        let message =
+            format!("the evidence{basis} was due on {due}, before the readings of {date}");
         let finding = Finding::new("overdue", Severity::Warning, message);
-        findings.push(finding.help("renew the evidence, or judge again with a current budget").about(it.name.clone(), it.origin));
+        findings.push(
+            finding
+                .help("renew the evidence, or judge again with a current budget")
+                .about(it.name.clone(), it.origin),
+        );
     }
     findings
 }
@@ -39,8 +44,15 @@ fn zero(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
     }
     let number = range.div(unit.factor())?.to_f64();
     let shown = budget.display()?.step.text();
-    let message = format!("the zero setting does not repeat: {number} {} between settings, the display step is {shown}", unit.text());
+    let message = format!(
+        "the zero setting does not repeat: {number} {} between settings, the display step is {shown}",
+        unit.text()
+    );
     let origin = worksheet.zero.first()?.1;
     let finding = Finding::new("zero-not-repeated", Severity::Warning, message);
-    Some(finding.help("clean the faces, set zero again, and repeat the readings").about("zero", origin))
+    Some(
+        finding
+            .help("clean the faces, set zero again, and repeat the readings")
+            .about("zero", origin),
+    )
 }

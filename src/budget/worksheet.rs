@@ -95,7 +95,9 @@ fn date(text: &Text, faults: &mut Vec<Fault>) -> Option<Date> {
     let date = Date::parse(text.text.trim());
     if date.is_none() {
         let what = format!("`{}` is not a date", text.text.trim());
-        faults.push(Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD").help("2026-11-20"));
+        faults.push(
+            Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD").help("2026-11-20"),
+        );
     }
     date
 }
@@ -106,9 +108,16 @@ fn check(parts: &CheckParts, faults: &mut Vec<Fault>) -> Option<Check> {
         "false" => Outcome::NotOk,
         "not applicable" => Outcome::NotApplicable,
         other => {
-            let fault = Fault::new(parts.ok.origin, format!("`{other}` does not say how the check came out"));
+            let fault = Fault::new(
+                parts.ok.origin,
+                format!("`{other}` does not say how the check came out"),
+            );
             let rule = "`ok` is `true`, `false` or `not applicable`";
-            let help = if matches!(other, "no" | "bad" | "fail" | "False") { "ok: false" } else { "ok: true" };
+            let help = if matches!(other, "no" | "bad" | "fail" | "False") {
+                "ok: false"
+            } else {
+                "ok: true"
+            };
             faults.push(fault.rule(rule).help(help));
             return None;
         }
@@ -127,7 +136,12 @@ fn zero(text: &Text, faults: &mut Vec<Fault>) -> Option<(Decimal, Origin)> {
 }
 
 fn section(parts: SectionParts) -> Section {
-    Section { origin: parts.origin, budget: parts.budget, are_errors: parts.are_errors, values: parts.values }
+    Section {
+        origin: parts.origin,
+        budget: parts.budget,
+        are_errors: parts.are_errors,
+        values: parts.values,
+    }
 }
 
 #[cfg(test)]

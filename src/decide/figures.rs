@@ -163,6 +163,22 @@ pub(crate) fn plain(limit: &Limit, unit: &Unit) -> String {
     join(&exact.unwrap_or_else(|| trim(&significant(number.si, 6))), unit)
 }
 
+/// Returns a tolerance in words, with its unit: `±4 µm`, `-1 µm to 3 µm`, `at most 2 µm`.
+pub fn tolerance_text(limits: &Limits, unit: &Unit) -> String {
+    match (&limits.lower, &limits.upper) {
+        (_, Some(upper)) if limits.is_symmetric() => format!("±{}", plain(upper, unit)),
+        (Some(lower), Some(upper)) => format!("{} to {}", plain(lower, unit), plain(upper, unit)),
+        (None, Some(upper)) => format!("at most {}", plain(upper, unit)),
+        (Some(lower), None) => format!("at least {}", plain(lower, unit)),
+        (None, None) => String::new(),
+    }
+}
+
+/// Returns the number of decimals that a step, given as a number of the shown unit, needs.
+pub fn decimals_of(step: &Exact) -> usize {
+    places(last_digit(&Limit::from_exact(step.clone())))
+}
+
 /// Returns a probability in per cent, six digits at most.
 pub(crate) fn percent(probability: f64) -> String {
     format!("{} %", trim(&significant(100.0 * probability, 6)))

@@ -15,10 +15,12 @@
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
+//! | [`card`] | grid | runs of readings with one verdict |
 //! | [`judge`] | evaluation, readings | the judgement |
 //!
 //! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
 
+pub mod card;
 pub mod figures;
 pub mod findings;
 pub mod grid;
@@ -34,6 +36,7 @@ mod testing;
 pub mod verdict;
 pub mod zones;
 
+pub use card::Run;
 pub use figures::Figures;
 pub use grid::Grid;
 pub use judge::{Judged, Judgement, PointJudgement};

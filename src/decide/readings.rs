@@ -53,6 +53,11 @@ impl Readings {
         readings
     }
 
+    /// Returns no entries at one point, where an estimate is judged; the others are not asked for.
+    pub fn only(index: usize) -> Readings {
+        Readings { entries: BTreeMap::new(), only: Some(index) }
+    }
+
     /// Returns the readings of a worksheet's rows.
     ///
     /// # Errors

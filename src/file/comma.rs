@@ -50,7 +50,9 @@ fn pieces(raw: Raw<'_>, cells: &[Cell]) -> usize {
     for (index, cell) in cells.iter().enumerate() {
         let joins = cell.plain && (index == 0 || cell.bare);
         // After the parentheses are closed, a key without `:` still belongs to the value before.
-        if !joins || index > 0 && open <= 0 && !(cell.key && !has_colon(raw, cell)) {
+        let trails = cell.key && !has_colon(raw, cell);
+        let ends = index > 0 && open <= 0 && !trails;
+        if !joins || ends {
             return index.max(1);
         }
         if index == 0 && cell.key && cell.bare {

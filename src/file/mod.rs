@@ -1,17 +1,42 @@
 //! What stands in a file: text in, values with their places out, and every fault shown at its place.
 //!
 //! The first pass ([`yaml`]) turns the bytes of one YAML file into a tree of texts with places and
-//! refuses what the format does not use; [`source`] keeps the text and shows faults in it. Only this
-//! folder knows files, lines and columns: the other stages carry an opaque
-//! [`Origin`](crate::fault::Origin). Neither may compute anything.
+//! refuses what the format does not use; [`source`] keeps the text and shows faults in it. The second
+//! ([`read`]) holds the tree against the table of keys ([`keys`]) and fills the parts of a budget or a
+//! worksheet; the same table writes the JSON Schema ([`mod@schema`]) and the page of the format
+//! ([`mod@format_page`]). Only this folder knows files, lines and columns: the other stages carry an
+//! opaque [`Origin`](crate::fault::Origin). Nothing here may compute anything.
 
+mod check;
 mod comma;
 mod encoding;
+mod fields;
+pub mod format_page;
+pub mod keys;
+mod keys_budget;
+mod keys_contributor;
+mod keys_decision;
+mod keys_worksheet;
+pub mod load;
+mod plain;
 mod raw;
+pub mod read;
+mod read_contributor;
+mod read_decision;
+mod read_worksheet;
 mod scalar;
+pub mod schema;
 pub mod source;
 pub mod yaml;
 #[cfg(test)]
 mod yaml_cases;
 mod yaml_help;
 mod yaml_tree;
+
+pub use format_page::format_page;
+pub use load::{Loaded, load_budget, load_worksheet};
+pub use read::{AnyReading, Kind, Reading, VERSION, any, budget, kind, worksheet};
+pub use schema::schema;
+
+#[cfg(test)]
+mod tests;

@@ -133,6 +133,12 @@ impl Source {
         (line, index - self.lines[line - 1] + 1)
     }
 
+    /// Returns the index of the character at `line`, from 1, and `column`, from 0; at most the length.
+    pub(super) fn index(&self, line: usize, column: usize) -> usize {
+        let start = self.lines.get(line.max(1) - 1).copied().unwrap_or(self.length);
+        (start + column).min(self.length)
+    }
+
     fn slice(&self, start: usize, end: usize) -> &str {
         let (from, to) = (self.byte(start), self.byte(end.max(start)));
         self.text.get(from..to).unwrap_or("")

@@ -131,7 +131,7 @@ fn parse(source: &Source, raw: Raw<'_>) -> (Vec<Span>, Option<Node>, Vec<(At, Fa
     loop {
         rounds += 1;
         let mut tree = Tree::new(raw, source);
-        let explained = tree.run(&text).map(|error| yaml_help::explain(raw, &error, &tree));
+        let explained = tree.run(&text).map(|error| yaml_help::explain(raw, error, &tree));
         let (spans, root, mut faults) = tree.done();
         let Some(Explained { at, fault, mend }) = explained else {
             faults.extend(syntax);
@@ -143,7 +143,7 @@ fn parse(source: &Source, raw: Raw<'_>) -> (Vec<Span>, Option<Node>, Vec<(At, Fa
         if !known && !syntax.iter().any(same) {
             syntax.push((at, fault));
         }
-        let mend = mend.filter(|(at, with)| mended[*at] != *with);
+        let mend = mend.filter(|(at, with)| mended.get(*at).is_some_and(|old| old != with));
         let (Some((at, with)), false) = (mend, known || rounds >= AGAIN) else {
             faults.extend(syntax);
             return (spans, None, faults);

@@ -361,6 +361,11 @@ fn gives_every_value_and_key_its_place() {
     assert_eq!((place(value("e"), 0), place(value("e"), 5)), ((7, 3), (8, 4)));
 }
 
+#[test]
+fn finds_the_place_after_a_directive_with_other_characters() {
+    assert!(faults("%=µ\n`".as_bytes())[0].starts_with("2:1 a text begins with a backquote"));
+}
+
 fn renders(bytes: &[u8]) {
     let (source, result) = read("f", bytes);
     if let Err(faults) = result {

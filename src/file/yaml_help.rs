@@ -5,7 +5,6 @@
 use super::raw::{Raw, quoted, ticked};
 use super::yaml_tree::{self, At, Tree};
 use crate::fault::{Fault, Origin};
-use saphyr_parser::ScanError;
 
 /// Replaces a character that stops the parser.
 const STAND_IN: char = '\u{fffd}';
@@ -21,18 +20,16 @@ pub(super) struct Explained {
     pub mend: Option<(At, char)>,
 }
 
-/// Returns what the parser's `error` means in this text, the tree being as far as it was read.
-pub(super) fn explain(raw: Raw<'_>, error: &ScanError, tree: &Tree<'_>) -> Explained {
-    let at = error.marker().index().min(raw.0.len());
-    let says = |words: &str| error.info().contains(words);
+/// Returns what the parser's words `info` at `at` mean in this text, the tree being as far as it was read.
+pub(super) fn explain(raw: Raw<'_>, (at, info): (At, String), tree: &Tree<'_>) -> Explained {
+    let says = |words: &str| info.contains(words);
     let case = Case { raw, at, tree };
     if says("recursion limit") {
         return stop(case.too_deep(), yaml_tree::too_deep());
     }
-    if says("tab") || says("':' must be followed") || says("valid YAML whitespace") {
-        if let Some(found) = case.tab() {
-            return found;
-        }
+    let tab = ["tab", "':' must be followed", "valid YAML whitespace"];
+    if let Some(found) = tab.iter().find(|words| says(words)).and_then(|_| case.tab()) {
+        return found;
     }
     let quote = ["indentation in quoted", "quoted scalar, found unexpected", "document indicator"];
     if quote.iter().any(|words| says(words)) {
@@ -58,7 +55,7 @@ pub(super) fn explain(raw: Raw<'_>, error: &ScanError, tree: &Tree<'_>) -> Expla
         () => None,
     };
     found.or_else(|| case.in_brackets()).or_else(|| case.in_block()).unwrap_or_else(|| {
-        let fault = fault("the text cannot be read as YAML from here", error.info());
+        let fault = fault("the text cannot be read as YAML from here", &info);
         stop(at, fault.help("quote the value, or check the lines before"))
     })
 }
@@ -179,7 +176,8 @@ impl Case<'_> {
         let end = self.raw.quote_end(self.at);
         let known = |c: char| "0abtnvfre \"/\\N_LPxuU\t\n".contains(c);
         let mut at = self.at;
-        while at + 1 < end && !(self.raw.at(at) == '\\' && !known(self.raw.at(at + 1))) {
+        let fits = |at: At| self.raw.at(at) != '\\' || known(self.raw.at(at + 1));
+        while at + 1 < end && fits(at) {
             at += if self.raw.at(at) == '\\' { 2 } else { 1 };
         }
         let at = if at + 1 < end { at } else { self.at };

@@ -8,7 +8,7 @@ use super::scalar::Style;
 use super::source::{Source, Span};
 use super::yaml::{Content, Entry, Node, Scalar};
 use crate::fault::{Fault, Origin};
-use saphyr_parser::{Event, Parser, ScalarStyle, ScanError, Span as Range};
+use saphyr_parser::{Event, Marker, Parser, ScalarStyle, Span as Range};
 use std::collections::BTreeMap;
 
 /// The deepest nesting of lists and maps that is read.
@@ -61,11 +61,12 @@ impl<'a> Tree<'a> {
         Tree { raw, source, spans, faults, frames, root: None, last: (0, 0), closed }
     }
 
-    /// Reads `text`, as long as the original, up to the first fault of syntax, which is returned.
-    pub fn run(&mut self, text: &str) -> Option<ScanError> {
+    /// Reads `text`, as long as the original, up to the first fault of syntax:
+    /// returns its place and the parser's words.
+    pub fn run(&mut self, text: &str) -> Option<(At, String)> {
         for event in Parser::new_from_str(text) {
             match event {
-                Err(error) => return Some(error),
+                Err(error) => return Some((self.index(error.marker()), error.info().to_string())),
                 Ok((event, range)) => {
                     if !self.event(event, range) || self.faults.len() > MOST {
                         return None;
@@ -86,9 +87,14 @@ impl<'a> Tree<'a> {
         self.frames.iter().map(|frame| (frame.start, frame.flow))
     }
 
+    /// The parser's own index goes astray after a directive with other than ASCII characters.
+    fn index(&self, marker: &Marker) -> At {
+        self.source.index(marker.line(), marker.col())
+    }
+
     /// Takes one event; false ends the reading.
     fn event(&mut self, event: Event<'_>, range: Range) -> bool {
-        let start = range.start.index();
+        let (start, end) = (self.index(&range.start), self.index(&range.end));
         match event {
             Event::DocumentStart(_) if self.root.is_some() => {
                 let fault = Fault::new(Origin::NONE, "a second document begins here");
@@ -101,12 +107,12 @@ impl<'a> Tree<'a> {
             }
             Event::Alias(_) => {
                 self.fault(start, alias(&self.raw.token(start, self.is_flow())));
-                let node = self.node(start, range.end.index(), Style::Plain, empty());
-                self.put(node, start, range.end.index());
+                let node = self.node(start, end, Style::Plain, empty());
+                self.put(node, start, end);
             }
             Event::Scalar(text, style, anchor, tag) => {
                 self.properties(start, anchor, tag.is_some());
-                self.scalar(&text, style, range);
+                self.scalar(&text, style, (start, end));
             }
             Event::SequenceStart(anchor, tag) => {
                 self.properties(start, anchor, tag.is_some());
@@ -117,7 +123,7 @@ impl<'a> Tree<'a> {
                 let (entries, seen) = (Vec::new(), BTreeMap::new());
                 return self.begin(start, Body::Entries { entries, seen, key: None });
             }
-            Event::SequenceEnd | Event::MappingEnd => self.end(range.end.index()),
+            Event::SequenceEnd | Event::MappingEnd => self.end(end),
             _ => {}
         }
         true
@@ -139,7 +145,7 @@ impl<'a> Tree<'a> {
         Node { origin: Origin::node(self.spans.len() as u32), content }
     }
 
-    fn scalar(&mut self, text: &str, style: ScalarStyle, range: Range) {
+    fn scalar(&mut self, text: &str, style: ScalarStyle, range: (At, At)) {
         let (start, end, style) = self.extent(text, style, range);
         self.closed.clear();
         let plain = style == Style::Plain;
@@ -157,8 +163,8 @@ impl<'a> Tree<'a> {
     }
 
     /// Where a scalar begins and ends in the text, with its quotes or the sign before its block.
-    fn extent(&self, text: &str, style: ScalarStyle, range: Range) -> (At, At, Style) {
-        let (start, end) = (range.start.index(), range.end.index());
+    fn extent(&self, text: &str, style: ScalarStyle, range: (At, At)) -> (At, At, Style) {
+        let (start, end) = range;
         match style {
             ScalarStyle::Plain if text.is_empty() => {
                 let next = self.raw.content(self.last.1);

@@ -20,8 +20,9 @@
 //!
 //! So a literal holds together strongest (`2 mm^2` is an area, `1/2 mm` is one over two millimetres),
 //! then `^`, unary minus (`-2^2` is −4), `* /`, `+ -`. Made one before: `−` (U+2212) and `-`; `×`,
-//! `·`, `⋅` and `*`; µ and μ. A text has at most [`TEXT_LIMIT`] characters and is nested at most
-//! [`DEPTH_LIMIT`] deep. The place of a fault is the first character of the offending token.
+//! `·`, `⋅` and `*`; µ and μ. A text has at most [`TEXT_LIMIT`] characters and
+//! [`OPERATOR_LIMIT`] operators, and is nested at most [`DEPTH_LIMIT`] deep. The place of a fault is
+//! the first character of the offending token.
 
 use super::expr::{Expr, Function, Node, Operator};
 use super::lex::{Kind, Token, tokens};
@@ -34,6 +35,8 @@ pub use super::name::{fold, name_problem};
 pub const TEXT_LIMIT: usize = 4096;
 /// The largest depth of parentheses, calls, signs and powers inside each other.
 pub const DEPTH_LIMIT: usize = 64;
+/// The largest number of binary operators: trees are walked by recursion, one level for each.
+pub const OPERATOR_LIMIT: usize = 250;
 
 /// How strongly operators bind, loosest first.
 const LOOSEST: u8 = 0;
@@ -100,6 +103,7 @@ struct Parser<'a> {
     origin: Origin,
     tokens: Vec<Token>,
     next: usize,
+    operators: usize,
     scope: &'a Scope<'a>,
 }
 
@@ -115,7 +119,7 @@ impl<'a> Parser<'a> {
             return Err(Fault::new(origin, "the expression is empty")
                 .help("write a number, a name or a formula"));
         }
-        Ok(Parser { chars, origin, tokens, next: 0, scope })
+        Ok(Parser { chars, origin, tokens, next: 0, operators: 0, scope })
     }
 
     /// Reads operands and operators that bind at least as strongly as `least`.
@@ -138,6 +142,14 @@ impl<'a> Parser<'a> {
                 return Ok(left);
             }
             let token = self.take();
+            self.operators += 1;
+            if self.operators > OPERATOR_LIMIT {
+                return Err(Fault::new(
+                    self.place(&token),
+                    "the expression has too many operators",
+                )
+                .rule(format!("at most {OPERATOR_LIMIT}")));
+            }
             let right = match operator {
                 Operator::Power => self.expr(POWER, depth + 1)?,
                 _ => self.expr(strength + 1, depth)?,

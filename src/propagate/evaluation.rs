@@ -63,6 +63,11 @@ pub struct PointEvaluation {
 }
 
 impl PointEvaluation {
+    /// Whether the measurand depends on the reading.
+    pub fn uses_reading(&self) -> bool {
+        self.model.uses_reading()
+    }
+
     /// Returns the combined figures of a scope.
     pub fn scope(&self, scope: Scope) -> &Combined {
         match scope {

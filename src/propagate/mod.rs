@@ -29,7 +29,8 @@ pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
         }
     }
     let tolerances = budget.tolerance().into_iter();
-    let tolerances = tolerances.chain(budget.points().list.iter().filter_map(|it| it.tolerance.as_ref()));
+    let tolerances =
+        tolerances.chain(budget.points().list.iter().filter_map(|it| it.tolerance.as_ref()));
     for limits in tolerances.flat_map(limits_of) {
         formulas.extend(limits.lower.iter().chain(&limits.upper));
     }

@@ -142,7 +142,7 @@ impl Exact {
             let (above, below) = if self.pi_power > 0 { (pi, one) } else { (one, pi) };
             nearest(&(numerator.magnitude() * above.pow(power)), &(denominator * below.pow(power)))
         };
-        if numerator.sign() == Sign::Minus { -magnitude } else { magnitude }
+        if numerator.sign() == Sign::Minus && magnitude > 0.0 { -magnitude } else { magnitude }
     }
 
     /// Returns the whole number, where it is one that fits.

@@ -73,13 +73,19 @@ fn contributor(
     let estimate = estimate(context, parts.estimate.as_ref(), &fit, &evidence);
     let times = times(context, parts.times.as_ref());
     let shared = shared(context, parts.shared.as_ref());
+    check_dof_of_readings(context, parts);
     let dof = given_dof(context, parts.dof.as_ref(), parts.u_known_within.as_ref());
     let due = parts.due.as_ref().and_then(|it| context.date(it));
     let text = |it: &Option<Text>| it.as_ref().map(|it| it.text.trim().to_string());
     if context.faults.len() > faults {
         return None;
     }
-    let (evidence, unit) = evidence?;
+    let (evidence, own) = evidence?;
+    let unit = context
+        .measurand_unit
+        .clone()
+        .filter(|it| it.dimension() == own.dimension())
+        .unwrap_or(own);
     Some(Contributor {
         name,
         origin: parts.origin,
@@ -97,6 +103,15 @@ fn contributor(
         due,
         note: text(&parts.note),
     })
+}
+
+/// The degrees of freedom of readings are their number less one, and nothing else.
+fn check_dof_of_readings(context: &mut Context, parts: &ContributorParts) {
+    if let (EvidenceParts::Readings { .. }, Some(text)) = (&parts.evidence.1, &parts.u_known_within)
+    {
+        let fault = Fault::new(text.origin, "`u_known_within` with `readings`");
+        context.fault(fault.rule("the degrees of freedom of n readings are n − 1"));
+    }
 }
 
 fn target(context: &mut Context, parts: &ContributorParts) -> Option<Target> {

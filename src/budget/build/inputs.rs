@@ -181,6 +181,7 @@ fn deciding_texts(parts: &ContributorParts) -> (Vec<Text>, bool) {
         EvidenceParts::Readings { values, unit, usage } => {
             gives |= matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result");
             match unit {
+                Some(unit) if unit.text.trim() == "1" => vec![Text::new("1", unit.origin)],
                 Some(unit) => vec![Text::new(format!("1 {}", unit.text.trim()), unit.origin)],
                 None => values.first().cloned().into_iter().collect(),
             }

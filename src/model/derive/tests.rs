@@ -307,7 +307,7 @@ fn smooth() -> impl Strategy<Value = String> {
             Just("(@) / (2 + sin(#))"),
             Just("(2 + sin(@))^sin(#)"),
             Just("atan2(@, 2 + sin(#))"),
-            Just("max(@, # + 50)"),
+            Just("max(sin(@), 50 + sin(#))"),
         ];
         prop_oneof![
             (single, inner.clone()).prop_map(|(form, a)| form.replace('@', &a)),

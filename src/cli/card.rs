@@ -1,0 +1,24 @@
+//! The verb `card`: the readings near the limits with their verdicts.
+
+use super::{Failure, Format, engine, output};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "Example:
+  surebound card budgets/outside-micrometer.yaml";
+
+/// Write a card for the bench: for each point the readings that pass, and those that do not
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    /// The budget: a YAML file; it needs a display step and a decision
+    budget: PathBuf,
+    /// The form of the result
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// Writes the card and returns the exit code.
+pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let record = engine::card(&arguments.budget)?;
+    output::record(&record, arguments.format)
+}

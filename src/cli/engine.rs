@@ -1,0 +1,372 @@
+//! The seam between verbs and engine: paths and words in, a record out.
+//!
+//! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
+//! out as text, each at its place.
+
+use super::{Failure, Source};
+use crate::advise;
+use crate::budget::parts::Text;
+use crate::budget::worksheet::{Outcome, Section as Sheet};
+use crate::budget::{Budget, Worksheet};
+use crate::decide::readings::{Row, read_value};
+use crate::decide::{Cause, Readings, Verdict, find_point};
+use crate::fault::{Fault, Faults, Finding, Origin};
+use crate::file;
+use crate::propagate::Evaluation;
+use crate::record::{
+    Check, CheckResult, Instrument, Kind, Record, Role, Section, Tally, Texts, Worksheet as Noted,
+    from,
+};
+use std::path::{Path, PathBuf};
+
+/// A budget that was read, with what shows its faults.
+struct Opened {
+    source: file::source::Source,
+    entry: crate::record::File,
+    budget: Budget,
+}
+
+impl Opened {
+    fn read(path: &Path) -> Result<Opened, Failure> {
+        let source = Source::read(path)?;
+        let loaded = file::load_budget(&path.display().to_string(), &source.bytes);
+        match loaded.value {
+            Ok(budget) => {
+                Ok(Opened { source: loaded.source, entry: source.entry(Role::Budget), budget })
+            }
+            Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
+        }
+    }
+
+    fn evaluate(&self) -> Result<Evaluation<'_>, Failure> {
+        self.budget.evaluate().map_err(|faults| self.failure(faults))
+    }
+
+    fn failure(&self, faults: Faults) -> Failure {
+        Failure::Input(self.source.render_all(&faults.0))
+    }
+
+    /// Adds findings with their places to a record.
+    fn note(&self, record: &mut Record, findings: Vec<Finding>) {
+        let place =
+            |it: &Finding| (it.origin != Origin::NONE).then(|| place(&self.source, it.origin));
+        record.findings.extend(findings.iter().map(|it| from::finding(it, place(it))));
+    }
+}
+
+fn place(source: &file::source::Source, origin: Origin) -> String {
+    let (line, column) = source.place(origin);
+    format!("{}:{line}:{column}", source.name())
+}
+
+/// Returns the `show` record of the budget at `path`; `at` asks for one point.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, or for an `at` that is no point.
+pub(super) fn show(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate()?;
+    let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+    let mut record = Record::new(Kind::Show);
+    record.options.at = at.map(str::to_string);
+    let mut section = from::shown(&evaluation).map_err(|faults| opened.failure(faults))?;
+    section.focus = focus.map(|index| index as u64);
+    finish(&opened, &evaluation, section, &mut record)?;
+    Ok(record)
+}
+
+/// Returns the `card` record of the budget at `path`.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, or where no display step or decision is known.
+pub(super) fn card(path: &Path) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate()?;
+    let mut record = Record::new(Kind::Card);
+    let section = from::card(&evaluation).map_err(|faults| opened.failure(faults))?;
+    finish(&opened, &evaluation, section, &mut record)?;
+    Ok(record)
+}
+
+/// Adds section, file and findings of a budget without readings.
+fn finish(
+    opened: &Opened,
+    evaluation: &Evaluation,
+    section: Section,
+    record: &mut Record,
+) -> Result<(), Failure> {
+    let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
+    let mut findings = advise::of_evaluation(evaluation);
+    findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
+    record.files.push(opened.entry.clone());
+    record.sections.push(section);
+    opened.note(record, findings);
+    sort(record);
+    Ok(())
+}
+
+/// Puts the weightiest findings first; equal ones keep their order.
+fn sort(record: &mut Record) {
+    record.findings.sort_by_key(|it| std::cmp::Reverse(it.severity));
+}
+
+/// Finds the point that an argument names.
+fn point_of(budget: &Budget, text: &str) -> Result<usize, Failure> {
+    find_point(budget, text, Origin::NONE).map_err(|fault| argument("--at", &fault))
+}
+
+/// Returns the failure of an argument.
+fn argument(name: &str, fault: &Fault) -> Failure {
+    let help =
+        if fault.help.is_empty() { String::new() } else { format!("\nhelp: {}", fault.help) };
+    Failure::Input(format!("{name}: {}{help}", fault.message()))
+}
+
+/// Returns the `judge` record of one reading under the budget at `path`; without a reading that of
+/// the estimate, where the model does not use `reading`.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, or for a reading or point that does not fit.
+pub(super) fn judge_reading(
+    path: &Path,
+    at: Option<&str>,
+    reading: Option<&str>,
+) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate()?;
+    let readings = asked_readings(&opened.budget, at, reading)?;
+    let judged = evaluation.judge(&readings);
+    let judgement = judged.map_err(|faults| arguments(&opened, faults))?;
+    let mut record = Record::new(Kind::Judge);
+    record.options.at = at.map(str::to_string);
+    record.options.reading = reading.map(str::to_string);
+    record.files.push(opened.entry.clone());
+    record.sections.push(from::judged(&judgement));
+    let mut findings = advise::of_evaluation(&evaluation);
+    findings.extend(judgement.findings.clone());
+    opened.note(&mut record, findings);
+    sort(&mut record);
+    Ok(record)
+}
+
+/// Returns the failure of a judgement: faults without a place are about the reading.
+fn arguments(opened: &Opened, faults: Faults) -> Failure {
+    match faults.0.iter().find(|it| it.origin == Origin::NONE) {
+        Some(fault) => argument("--reading", fault),
+        None => opened.failure(faults),
+    }
+}
+
+fn asked_readings(
+    budget: &Budget,
+    at: Option<&str>,
+    reading: Option<&str>,
+) -> Result<Readings, Failure> {
+    let several = budget.points().list.len() > 1;
+    let Some(reading) = reading else {
+        if let Some(text) = at {
+            return Ok(Readings::only(point_of(budget, text)?));
+        }
+        return Ok(Readings::none());
+    };
+    let index = match at {
+        Some(text) => point_of(budget, text)?,
+        None if several => {
+            let first = budget.points().list.first().map_or(String::new(), |it| it.title());
+            let fault = Fault::new(Origin::NONE, "the point is not said")
+                .rule("this budget has several points");
+            return Err(argument("--at", &fault.help(format!("--at \"{first}\""))));
+        }
+        None => 0,
+    };
+    let text = Text::new(reading.trim(), Origin::NONE);
+    let quantity =
+        read_value(budget, &text, false).map_err(|fault| argument("--reading", &fault))?;
+    Ok(Readings::one(index, quantity, Origin::NONE))
+}
+
+/// Returns the `judge` record of the file at `path`: a worksheet, or a budget whose estimate is judged.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the files, or where `path` is a budget that needs a reading.
+pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+    let source = Source::read(path)?;
+    let name = path.display().to_string();
+    if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
+        return judge_budget(path, at);
+    }
+    let loaded = file::load_worksheet(&name, &source.bytes);
+    let places = loaded.source;
+    let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
+    let mut record = Record::new(Kind::Judge);
+    record.files.push(source.entry(Role::Worksheet));
+    let mut state = Judged { verdict: (Verdict::Pass, None), tally: Tally::default() };
+    let mut failures = Vec::new();
+    for sheet in &worksheet.sections {
+        if let Err(failure) =
+            judge_section(path, &places, &worksheet, sheet, &mut record, &mut state)
+        {
+            failures.push(failure);
+        }
+    }
+    if let Some(failure) = joined(failures) {
+        return Err(failure);
+    }
+    record.worksheet = Some(noted(&worksheet));
+    record.instrument = Some(instrument(&worksheet, &state));
+    sort(&mut record);
+    Ok(record)
+}
+
+/// A budget without reading: its estimate is judged, where the model does not use `reading`.
+fn judge_budget(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate()?;
+    let needs_reading =
+        evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
+    if needs_reading && opened.budget.decision().is_some() {
+        let first = opened.budget.points().list.first();
+        let title = first.map_or(String::new(), |it| it.title());
+        let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
+        let unit = opened.budget.reading_unit().text();
+        let value = first.and_then(|it| it.at.as_ref()).map_or("0", |it| it.number().text());
+        let fault =
+            Fault::new(opened.budget.origin(), "this is a budget: a reading is needed to judge")
+                .rule("without one, give a worksheet")
+                .help(format!(
+                    "surebound judge {} {at}--reading \"{value} {unit}\"",
+                    path.display()
+                ));
+        return Err(opened.failure(fault.into()));
+    }
+    judge_reading(path, at, None)
+}
+
+fn joined(failures: Vec<Failure>) -> Option<Failure> {
+    let mut texts = Vec::new();
+    for failure in failures {
+        match failure {
+            Failure::Machine(text) => return Some(Failure::Machine(text)),
+            Failure::Input(text) => texts.push(text),
+        }
+    }
+    (!texts.is_empty()).then(|| Failure::Input(texts.join("\n\n")))
+}
+
+/// What the sections have brought so far.
+struct Judged {
+    verdict: (Verdict, Option<Cause>),
+    tally: Tally,
+}
+
+fn judge_section(
+    path: &Path,
+    places: &file::source::Source,
+    worksheet: &Worksheet,
+    sheet: &Sheet,
+    record: &mut Record,
+    state: &mut Judged,
+) -> Result<(), Failure> {
+    let opened = Opened::read(&budget_path(path, sheet))
+        .map_err(|failure| missing(places, sheet, failure))?;
+    let evaluation = opened.evaluate()?;
+    let rows: Vec<Row> = sheet
+        .values
+        .iter()
+        .map(|(point, values)| Row {
+            point: point.clone(),
+            values: values.clone(),
+            is_error: sheet.are_errors,
+        })
+        .collect();
+    let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
+    let readings = Readings::from_rows(&opened.budget, &rows).map_err(of_worksheet)?;
+    evaluation.zones().map_err(|faults| opened.failure(faults))?;
+    if opened.budget.decision().is_none() {
+        let faults = evaluation.judge(&readings).err().unwrap_or(Faults(Vec::new()));
+        return Err(opened.failure(faults));
+    }
+    let judgement = evaluation.judge(&readings).map_err(of_worksheet)?;
+    let section = from::judged(&judgement);
+    for point in &section.points {
+        state.tally.count(point.decision.as_ref().and_then(|it| it.verdict));
+    }
+    let here = judgement.instrument(worksheet.a_check_failed());
+    if here.0 > state.verdict.0 {
+        state.verdict = here;
+    }
+    record.files.push(opened.entry.clone());
+    record.sections.push(section);
+    opened.note(record, advise::of_evaluation(&evaluation));
+    let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =
+        judgement.findings.iter().cloned().partition(|it| is_about_readings(it.code));
+    opened.note(record, of_budget);
+    for it in of_readings.iter().chain(&advise::of_worksheet(worksheet, &opened.budget)) {
+        let at = match it.code {
+            "overdue" => place(&opened.source, it.origin),
+            _ => place(places, it.origin),
+        };
+        record.findings.push(from::finding(it, (it.origin != Origin::NONE).then_some(at)));
+    }
+    Ok(())
+}
+
+fn is_about_readings(code: &str) -> bool {
+    use crate::decide::findings::{FAR_OFF, MISSING_READING, OFF_GRID};
+    [FAR_OFF, MISSING_READING, OFF_GRID].contains(&code)
+}
+
+/// The budget's path, relative to the worksheet.
+fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
+    let folder = worksheet.parent().unwrap_or(Path::new(""));
+    folder.join(sheet.budget.text.trim())
+}
+
+/// A budget that cannot be opened is a fault of the line that names it.
+fn missing(places: &file::source::Source, sheet: &Sheet, failure: Failure) -> Failure {
+    let Failure::Input(text) = &failure else { return failure };
+    let unreadable =
+        ["there is no such file", "this is a directory", "the file is empty", "cannot be read"];
+    let Some(what) = unreadable.iter().find(|it| text.contains(**it)) else { return failure };
+    let what = format!("budget `{}`: {what}", sheet.budget.text.trim());
+    let fault =
+        Fault::new(sheet.budget.origin, what).rule("`budget` is a path relative to the worksheet");
+    Failure::Input(places.render_all(&[fault]))
+}
+
+fn noted(worksheet: &Worksheet) -> Noted {
+    let check = |it: &crate::budget::worksheet::Check| Check {
+        what: it.what.clone(),
+        result: match it.outcome {
+            Outcome::Ok => CheckResult::Ok,
+            Outcome::NotOk => CheckResult::NotOk,
+            Outcome::NotApplicable => CheckResult::NotApplicable,
+        },
+    };
+    Noted {
+        instrument: Texts(worksheet.instrument.clone()),
+        date: worksheet.date.map(|it| it.to_string()),
+        checks: worksheet.checks.iter().map(check).collect(),
+        zero: worksheet.zero.iter().map(|it| it.0.text().to_string()).collect(),
+    }
+}
+
+fn instrument(worksheet: &Worksheet, state: &Judged) -> Instrument {
+    let count = |outcome: Outcome| {
+        worksheet.checks.iter().filter(|it| it.outcome == outcome).count() as u64
+    };
+    let text = |key: &str| worksheet.instrument_text(key).map(str::to_string);
+    Instrument {
+        id: text("id"),
+        description: text("description"),
+        verdict: from::verdict(state.verdict.0),
+        conformance_probability: None,
+        checks_ok: count(Outcome::Ok),
+        checks_not_ok: count(Outcome::NotOk),
+        points: state.tally,
+    }
+}

@@ -1,0 +1,36 @@
+//! The verb `judge`: may this reading, or this instrument, be passed?
+
+use super::{Failure, Format, engine, output};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "Examples:
+  surebound judge budgets/outside-micrometer.yaml --at \"10.3 mm\" --reading \"10.301 mm\"
+  surebound judge budgets/m-118.yaml";
+
+/// Judge one reading, or all readings of a worksheet: the verdict, the reason, the risk
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    /// A budget with --reading, or a worksheet: a YAML file
+    file: PathBuf,
+    /// The point, with its unit or by its label; not needed where the budget has a single result
+    #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
+    pub(super) at: Option<String>,
+    /// What the instrument reads, with its unit
+    #[arg(long, value_name = "READING", allow_hyphen_values = true)]
+    pub(super) reading: Option<String>,
+    /// The form of the result
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// Judges, and returns the exit code.
+pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let record = match &arguments.reading {
+        Some(reading) => {
+            engine::judge_reading(&arguments.file, arguments.at.as_deref(), Some(reading))?
+        }
+        None => engine::judge_file(&arguments.file, arguments.at.as_deref())?,
+    };
+    output::record(&record, arguments.format)
+}

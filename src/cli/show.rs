@@ -1,0 +1,30 @@
+//! The verb `show`: the budget, point by point.
+
+use super::{Failure, Format, engine, output};
+use std::path::PathBuf;
+
+const EXAMPLES: &str = "Examples:
+  surebound show budgets/outside-micrometer.yaml
+  surebound show budgets/outside-micrometer.yaml --at \"10.3 mm\"
+  surebound show budgets/outside-micrometer.yaml --format json";
+
+/// Show a budget: how sure each point is, what makes it unsure, and what may be passed
+#[derive(Debug, clap::Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct Arguments {
+    /// The budget: a YAML file
+    budget: PathBuf,
+    /// The point whose contributors are shown, with its unit or by its label; without it the one
+    /// with the largest U
+    #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
+    at: Option<String>,
+    /// The form of the result
+    #[arg(long, value_enum, default_value_t)]
+    format: Format,
+}
+
+/// Shows a budget and returns the exit code.
+pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let record = engine::show(&arguments.budget, arguments.at.as_deref())?;
+    output::record(&record, arguments.format)
+}

@@ -1,0 +1,304 @@
+//! The page of `judge`: the verdict, why, how sure, and the figures behind it.
+//!
+//! With a worksheet the instrument's verdict stands first and the points follow as a table.
+
+use super::{Block, Cell, Column, Page, Span, Table, Text, numbers, words};
+use crate::record::{
+    Cause, CheckResult, Decision, Instrument, Point, Record, Scope, Section, Tally, Verdict,
+    Worksheet,
+};
+
+/// Returns the page of a `judge` record.
+pub fn page(record: &Record) -> Page {
+    match &record.instrument {
+        Some(instrument) => worksheet_page(record, instrument),
+        None => reading_page(record),
+    }
+}
+
+/// One reading: verdict, reason, figures.
+fn reading_page(record: &Record) -> Page {
+    let mut blocks = Vec::new();
+    let mut title = String::from("verdict");
+    for section in &record.sections {
+        title = words::budget_title(section);
+        for point in &section.points {
+            blocks.extend(reading_blocks(section, point));
+        }
+    }
+    blocks.extend(words::findings(record));
+    blocks.push(words::cautions());
+    Page { title: title.into(), blocks }
+}
+
+fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if let Some(decision) = &point.decision {
+        let verdict = decision.verdict.map_or("no verdict", Verdict::word);
+        blocks.push(Block::Verdict(verdict.into()));
+        blocks.extend(
+            decision.reason.as_ref().map(|reason| Block::Paragraph(vec![Span::strong(reason)])),
+        );
+    }
+    let mut pairs = vec![pair("budget", words::budget_title(section))];
+    pairs.push(pair("point", words::point_name(point)));
+    pairs.extend(point.readings.as_ref().map(|readings| pair("reading", readings.join(", "))));
+    pairs.extend(figures(section, point));
+    if let Some(decision) = &point.decision {
+        pairs.extend(decided(section, decision));
+    }
+    let agreed = section.budget.decision.as_ref().map(|it| it.agreed.as_deref());
+    pairs.extend(agreed.map(|agreed| pair("agreed", agreed.unwrap_or("not stated"))));
+    let unstated = point.reasons.iter();
+    pairs.extend(unstated.map(|it| pair("not stated", format!("{}: {}", it.field, it.reason))));
+    blocks.push(Block::Pairs(pairs));
+    blocks
+}
+
+/// A name and a value of the list of figures.
+type Pair = (Text, Text);
+
+fn pair(name: impl Into<Text>, value: impl Into<Text>) -> Pair {
+    (name.into(), value.into())
+}
+
+/// What was measured and how sure it is.
+fn figures(section: &Section, point: &Point) -> Vec<Pair> {
+    let measurand = &section.budget.measurand;
+    let unit = |number: &str| numbers::joined(number, &measurand.unit);
+    let reported = &point.reported;
+    let coverage = match point.coverage.probability {
+        Some(probability) => format!(" at {}", numbers::probability(probability)),
+        None => String::new(),
+    };
+    let k = reported.coverage_factor_text();
+    let expanded = unit(&reported.expanded_uncertainty_text());
+    let result = format!("{} = {}", measurand.symbol, unit(&reported.estimate_text()));
+    let mut pairs = vec![pair("result", result)];
+    pairs.push(pair("uncertainty", format!("U = {expanded} (k = {k}{coverage})")));
+    pairs.extend(point.tolerance.as_ref().map(|tolerance| pair("tolerance", &tolerance.text)));
+    let tests = &point.test;
+    let (all, laboratory) = (numbers::tur(tests.all.tur), numbers::tur(tests.laboratory.tur));
+    let tur = format!("{all} with all contributors, {laboratory} with the laboratory's only");
+    pairs.push(pair("TUR", tur));
+    pairs
+}
+
+/// How it was decided.
+fn decided(section: &Section, decision: &Decision) -> Vec<Pair> {
+    let rule = format!("{}, {}", words::rule(decision), words::scope(decision.scope));
+    let mut pairs = Vec::new();
+    pairs.extend(decision.specific_risk.map(|risk| pair("risk", specific_risk(decision, risk))));
+    pairs.extend([
+        pair(words::passes_if(section), words::acceptance(decision)),
+        pair("guard band", words::guard_band(decision)),
+        pair("rule", rule),
+    ]);
+    if let (Some(consumer), Some(producer)) = (decision.consumer_risk, decision.producer_risk) {
+        let (consumer, producer) = (numbers::risk(consumer), numbers::risk(producer));
+        let risks = format!("{consumer} outside and passed, {producer} inside and not passed");
+        pairs.push(pair("before any reading", risks));
+    }
+    pairs
+}
+
+fn specific_risk(decision: &Decision, risk: f64) -> String {
+    let part = match decision.scope {
+        Scope::All => "",
+        Scope::Laboratory => ", the laboratory's part",
+    };
+    format!("{} that the true value lies outside the tolerance{part}", numbers::risk(risk))
+}
+
+/// A worksheet: the instrument, its points, its checks.
+fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
+    let title = instrument_name(instrument, record.worksheet.as_ref());
+    let mut blocks = vec![
+        Block::Verdict(instrument.verdict.word().into()),
+        Block::Paragraph(vec![Span::strong(because(instrument))]),
+        Block::Title(Text::from(&title)),
+    ];
+    for section in &record.sections {
+        blocks.push(Block::Heading(words::budget_title(section).into()));
+        blocks.extend(words::decision_asked(section).map(Block::plain));
+        blocks.push(Block::Table(points(section)));
+        blocks.extend(not_passed(section));
+    }
+    blocks.extend(record.worksheet.iter().flat_map(noted));
+    blocks.extend(words::findings(record));
+    blocks.push(words::cautions());
+    Page { title: title.into(), blocks }
+}
+
+fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> String {
+    let id = instrument.id.as_deref().unwrap_or("instrument without identification");
+    let date = worksheet.and_then(|worksheet| worksheet.date.as_deref());
+    let parts = [Some(id), instrument.description.as_deref(), date];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// Why the instrument has its verdict, in one sentence: checks first, then points by verdict.
+fn because(instrument: &Instrument) -> String {
+    let Tally { pass, conditional_pass, undecided, conditional_fail, fail, missing } =
+        instrument.points;
+    let mut parts = Vec::new();
+    if instrument.checks_not_ok > 0 {
+        parts.push(format!("{} not in order", count(instrument.checks_not_ok, "check")));
+    }
+    let worst_first = [
+        (fail, "fail"),
+        (conditional_fail, "conditional fail"),
+        (undecided, "undecided"),
+        (conditional_pass, "conditional pass"),
+        (missing, "without a reading"),
+        (pass, "pass"),
+    ];
+    let present = worst_first.into_iter().filter(|(number, _)| *number > 0);
+    let points: Vec<String> = present.map(|(number, word)| format!("{number} {word}")).collect();
+    parts.push(format!("{}: {}", count(instrument.points.total(), "point"), points.join(", ")));
+    if let Some(probability) = instrument.conformance_probability {
+        let probability = numbers::probability(probability);
+        parts.push(format!("within tolerance at all points with a probability of {probability}"));
+    }
+    parts.join("; ")
+}
+
+fn count(number: u64, thing: &str) -> String {
+    if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
+}
+
+/// The table of points: reading, result, verdict, risk.
+fn points(section: &Section) -> Table {
+    let measurand = &section.budget.measurand;
+    let columns = vec![
+        Column::names("point"),
+        Column::number("reading"),
+        Column::number(numbers::with_unit(&measurand.symbol, &measurand.unit)),
+        Column::number(numbers::with_unit("U", &measurand.unit)),
+        Column::quantity(words::passes_if(section)),
+        Column::words("verdict"),
+        Column::quantity("risk"),
+    ];
+    let rows = section.points.iter().flat_map(point_rows).collect();
+    let caption = "risk: the probability that the true value lies outside the tolerance";
+    Table { columns, rows, caption: caption.into() }
+}
+
+/// One row per point; where it was read several times, one more per reading.
+fn point_rows(point: &Point) -> Vec<Vec<Cell>> {
+    let readings =
+        point.decision.as_ref().and_then(|it| it.readings.as_deref()).unwrap_or_default();
+    let mut rows = vec![point_row(point)];
+    if readings.len() > 1 {
+        for reading in readings {
+            let risk = reading.specific_risk.map(numbers::risk).unwrap_or_default();
+            let mut row = vec![Cell::text(""), Cell::text(&reading.text)];
+            row.push(Cell::text(numbers::value(reading.error)));
+            row.extend([Cell::text(""), Cell::text("")]);
+            row.extend([Cell::text(reading.verdict.word()), Cell::text(risk)]);
+            rows.push(row);
+        }
+    }
+    rows
+}
+
+fn point_row(point: &Point) -> Vec<Cell> {
+    let decision = point.decision.as_ref();
+    let verdict = decision.and_then(|decision| decision.verdict);
+    let read = point.readings.as_ref().filter(|readings| !readings.is_empty());
+    let reading = match read.map(Vec::as_slice) {
+        None => "none".to_owned(),
+        Some([one]) => one.clone(),
+        Some(several) => format!("{} readings", several.len()),
+    };
+    let estimate = if read.is_some() { point.reported.estimate_text() } else { String::new() };
+    let risk = decision.and_then(|decision| decision.specific_risk).map(numbers::risk);
+    vec![
+        Cell::text(words::point_name(point)),
+        Cell::text(reading),
+        Cell::text(estimate),
+        Cell::text(point.reported.expanded_uncertainty_text()),
+        Cell::text(decision.map(words::acceptance).unwrap_or_default()),
+        Cell::text(verdict.map_or("no reading", Verdict::word)),
+        Cell::text(risk.unwrap_or_default()),
+    ]
+}
+
+/// Why a point is not passed; nothing for one that is.
+fn why(decision: &Decision) -> Option<String> {
+    if decision.verdict == Some(Verdict::Pass) {
+        return None;
+    }
+    let cause = decision.cause.map(|cause| match cause {
+        Cause::Tolerance => "tolerance",
+        Cause::GuardBand => "guard band",
+        Cause::Requirement => "requirement",
+        Cause::Check => "check",
+    });
+    decision.reason.clone().or(cause.map(str::to_owned))
+}
+
+/// The reasons of the points that are not passed, with a heading; nothing where all are.
+fn not_passed(section: &Section) -> Vec<Block> {
+    let reason = |point: &Point| {
+        let reason = point.decision.as_ref().and_then(why)?;
+        Some(pair(words::point_name(point), reason))
+    };
+    let pairs: Vec<Pair> = section.points.iter().filter_map(reason).collect();
+    match pairs.is_empty() {
+        true => Vec::new(),
+        false => vec![Block::Heading("Why not passed".into()), Block::Pairs(pairs)],
+    }
+}
+
+/// Checks and zero settings, with a heading; nothing where none were noted.
+fn noted(worksheet: &Worksheet) -> Vec<Block> {
+    let mut pairs = Vec::new();
+    for check in &worksheet.checks {
+        let word = match check.result {
+            CheckResult::NotOk => "NOT OK",
+            result => result.word(),
+        };
+        pairs.push(pair(&check.what, word));
+    }
+    if !worksheet.zero.is_empty() {
+        pairs.push(pair("zero settings", worksheet.zero.join(", ")));
+    }
+    match pairs.is_empty() {
+        true => Vec::new(),
+        false => vec![Block::Heading("Checks and zero setting".into()), Block::Pairs(pairs)],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::sample;
+
+    #[test]
+    fn says_what_keeps_an_instrument_from_passing_first() {
+        let mut instrument = sample::worksheet().instrument.unwrap();
+        instrument.conformance_probability = None;
+        let points = "10 points: 1 conditional pass, 1 without a reading, 8 pass";
+        assert_eq!(because(&instrument), points);
+        instrument.checks_not_ok = 1;
+        assert_eq!(because(&instrument), format!("1 check not in order; {points}"));
+    }
+
+    #[test]
+    fn gives_a_reason_only_where_a_point_is_not_passed() {
+        let record = sample::worksheet();
+        let reason =
+            |index: usize| why(record.sections[0].points[index].decision.as_ref().unwrap());
+        assert_eq!(reason(0), None);
+        assert!(reason(1).unwrap().contains("guard band"));
+    }
+
+    #[test]
+    fn words_the_risk_of_the_laboratory_as_its_part() {
+        let mut decision = sample::judged().sections[0].points[0].decision.clone().unwrap();
+        assert!(!specific_risk(&decision, 0.1).contains("laboratory"));
+        decision.scope = Scope::Laboratory;
+        assert!(specific_risk(&decision, 0.1).ends_with("the laboratory's part"));
+    }
+}

@@ -1,0 +1,190 @@
+//! What a reader sees, as a tree without a format: headings, tables, findings, cautions.
+//!
+//! Record in, [`Page`] out; one file per verb. Here numbers become text and get their unit, here
+//! it is said in words what a renderer may also show by type or colour. A page knows no width, no
+//! colour and no escape sequence; a renderer knows no record.
+
+use crate::record;
+
+pub mod card;
+pub mod judge;
+pub mod numbers;
+pub mod show;
+mod text;
+mod words;
+
+pub use text::Text;
+
+/// A page: its title and what stands under it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Page {
+    /// The title.
+    pub title: Text,
+    /// The blocks, from top to bottom.
+    pub blocks: Vec<Block>,
+}
+
+/// A block of a page.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Block {
+    /// The verdict, to be seen first.
+    Verdict(Text),
+    /// The page's title, where it stands on this page.
+    Title(Text),
+    /// A heading.
+    Heading(Text),
+    /// A paragraph of pieces with a role each.
+    Paragraph(Vec<Span>),
+    /// Names and values, one pair a line.
+    Pairs(Vec<(Text, Text)>),
+    /// A table.
+    Table(Table),
+    /// Findings, most important first.
+    Findings(Vec<Note>),
+    /// What the reader has to bear in mind, in small print.
+    Cautions(Vec<Text>),
+}
+
+impl Block {
+    /// Returns a paragraph of plain text.
+    pub fn plain(text: impl Into<Text>) -> Block {
+        Block::Paragraph(vec![Span::plain(text)])
+    }
+}
+
+/// A piece of a paragraph.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Span {
+    /// The text.
+    pub text: Text,
+    /// What it is to the reader.
+    pub role: Role,
+}
+
+impl Span {
+    /// Returns a piece without emphasis.
+    pub fn plain(text: impl Into<Text>) -> Span {
+        Span { text: text.into(), role: Role::Plain }
+    }
+
+    /// Returns a piece with emphasis.
+    pub fn strong(text: impl Into<Text>) -> Span {
+        Span { text: text.into(), role: Role::Strong }
+    }
+}
+
+/// What a piece of text is to the reader.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// Running text.
+    Plain,
+    /// What the eye should find.
+    Strong,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// The columns, from left to right.
+    pub columns: Vec<Column>,
+    /// The rows, one cell per column.
+    pub rows: Vec<Vec<Cell>>,
+    /// What has to be said about the table; empty where nothing has.
+    pub caption: Text,
+}
+
+/// A column of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// Its heading.
+    pub heading: Text,
+    /// On which side its cells begin.
+    pub align: Align,
+    /// What may be done to its cells where the page is too narrow.
+    pub fold: Fold,
+}
+
+impl Column {
+    /// Returns a column of numbers: right-aligned, never folded.
+    pub fn number(heading: impl Into<Text>) -> Column {
+        Column { heading: heading.into(), align: Align::Right, fold: Fold::Never }
+    }
+
+    /// Returns a column of numbers with units: right-aligned, folded between number and unit.
+    pub fn quantity(heading: impl Into<Text>) -> Column {
+        Column { heading: heading.into(), align: Align::Right, fold: Fold::Words }
+    }
+
+    /// Returns a column of fixed words: folded between words only.
+    pub fn words(heading: impl Into<Text>) -> Column {
+        Column { heading: heading.into(), align: Align::Left, fold: Fold::Words }
+    }
+
+    /// Returns a column of texts that people wrote: folded anywhere if it must be.
+    pub fn names(heading: impl Into<Text>) -> Column {
+        Column { heading: heading.into(), align: Align::Left, fold: Fold::Anywhere }
+    }
+}
+
+/// On which side the cells of a column begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Align {
+    /// Left: words.
+    Left,
+    /// Right: numbers.
+    Right,
+}
+
+/// What may be done to a cell that is too wide. Nothing is ever cut off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fold {
+    /// Nothing.
+    Never,
+    /// It goes on in the next line, between words.
+    Words,
+    /// It goes on in the next line, between words or, where a word is too wide, inside it.
+    Anywhere,
+}
+
+/// A cell of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// A text.
+    Text(Text),
+    /// A share of a whole from 0 to 1, as a text and a length to be drawn beside it.
+    Share {
+        /// The share in words: the drawing adds nothing to it.
+        text: Text,
+        /// The length, from 0 to 1.
+        length: f64,
+    },
+}
+
+impl Cell {
+    /// Returns a cell with a text.
+    pub fn text(text: impl Into<Text>) -> Cell {
+        Cell::Text(text.into())
+    }
+}
+
+/// A finding as a reader sees it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    /// How much it matters, in a word.
+    pub severity: Text,
+    /// What was found.
+    pub message: Text,
+    /// What to do about it; empty where there is nothing to do.
+    pub help: Text,
+    /// The place in the input; empty where there is none.
+    pub place: Text,
+}
+
+/// Returns the page of a record, by the verb that made it.
+pub fn of(record: &record::Record) -> Page {
+    match record.kind {
+        record::Kind::Show => show::page(record),
+        record::Kind::Judge => judge::page(record),
+        record::Kind::Card => card::page(record),
+    }
+}

@@ -1,0 +1,155 @@
+//! Phrases and blocks that several pages share.
+
+use super::{Block, Note, Text, numbers};
+use crate::record::{
+    At, Decision, Finding, GuardBandKind, Point, Record, Rule, Scope, Section, Severity,
+};
+
+/// Returns a point's name for a table or a heading: `10.3 mm`, `25 mm, upper end`; `result` in a
+/// budget without points.
+pub(super) fn point_name(point: &Point) -> String {
+    let place = point.at.as_ref().map(at);
+    match (place, &point.label) {
+        (Some(place), Some(label)) => format!("{place}, {label}"),
+        (Some(place), None) => place,
+        (None, Some(label)) => label.clone(),
+        (None, None) => "result".into(),
+    }
+}
+
+fn at(at: &At) -> String {
+    numbers::joined(&at.text, &at.unit)
+}
+
+/// Returns the title of a budget, with the number and revision of its document.
+pub(super) fn budget_title(section: &Section) -> String {
+    let document = &section.budget.document;
+    let number = document.get("number").map(|number| match document.get("revision") {
+        Some(revision) => format!(" ({number}, revision {revision})"),
+        None => format!(" ({number})"),
+    });
+    format!("{}{}", section.budget.title, number.unwrap_or_default())
+}
+
+/// Returns what is measured, in which unit.
+pub(super) fn measurand(section: &Section) -> String {
+    let measurand = &section.budget.measurand;
+    let unit = if measurand.unit == "1" { "a plain number" } else { &measurand.unit };
+    format!("{} {}, in {unit}", measurand.name, measurand.symbol)
+}
+
+/// Returns the tolerance that all points share, or says that it differs; `None` where no point has
+/// one.
+pub(super) fn common_tolerance(section: &Section) -> Option<String> {
+    let mut texts =
+        section.points.iter().map(|it| it.tolerance.as_ref().map(|it| it.text.as_str()));
+    let first = texts.next()?;
+    if texts.all(|text| text == first) {
+        first.map(str::to_owned)
+    } else {
+        Some("differs by point".into())
+    }
+}
+
+/// Returns the decision that the budget asks for: rule, guard band, scope, requirement, agreement.
+pub(super) fn decision_asked(section: &Section) -> Option<String> {
+    let decision = section.budget.decision.as_ref()?;
+    let mut phrase = format!("rule {}", decision.rule.word());
+    if let Some(band) = &decision.guard_band {
+        phrase += &match band.kind {
+            GuardBandKind::TimesU => format!(", guard band {}·U", numbers::short(band.value)),
+            GuardBandKind::Width => {
+                let width = band.value.to_string();
+                let unit = &section.budget.measurand.unit;
+                format!(", guard band {}", numbers::with_unit(&width, unit))
+            }
+            GuardBandKind::SpecificRisk => {
+                format!(", guard band for a risk of {}", numbers::probability(band.value))
+            }
+        };
+    }
+    phrase += &format!(", {}", scope(decision.uncertainty));
+    if let Some(requires) = &decision.requires {
+        phrase += &format!(", requires TUR {}", numbers::short(requires.tur));
+        if let Some(rule) = requires.otherwise {
+            phrase += &format!(" (otherwise {})", rule.word());
+        }
+    }
+    phrase += &match &decision.agreed {
+        Some(agreed) => format!("; agreed: {agreed}"),
+        None => "; agreed: not stated".into(),
+    };
+    Some(phrase)
+}
+
+/// Returns what a scope counts.
+pub(super) fn scope(scope: Scope) -> &'static str {
+    match scope {
+        Scope::All => "all contributors",
+        Scope::Laboratory => "the laboratory's contributors only",
+    }
+}
+
+/// Returns the rule that applies at a point.
+pub(super) fn rule(decision: &Decision) -> &'static str {
+    match decision.rule {
+        Some(rule) => rule.word(),
+        None => "none: the requirement is not met",
+    }
+}
+
+/// Returns the heading of the acceptance limits: `passes if E is`.
+pub(super) fn passes_if(section: &Section) -> String {
+    format!("passes if {} is", section.budget.measurand.symbol)
+}
+
+/// Returns the acceptance limits of a decision as one phrase.
+pub(super) fn acceptance(decision: &Decision) -> String {
+    let Some(printed) = &decision.printed else {
+        return "nothing can be passed".into();
+    };
+    let value = |text: &String| numbers::joined(text, &printed.unit);
+    match (&printed.lower, &printed.upper) {
+        (Some(lower), Some(upper)) => format!("{lower} to {}", value(upper)),
+        (Some(lower), None) => format!("at least {}", value(lower)),
+        (None, Some(upper)) => format!("at most {}", value(upper)),
+        (None, None) => "no limit".into(),
+    }
+}
+
+/// Returns the guard band of a decision with its unit; `none` under a rule without one.
+pub(super) fn guard_band(decision: &Decision) -> String {
+    match &decision.printed {
+        _ if decision.rule == Some(Rule::Simple) => "none".into(),
+        Some(printed) => numbers::joined(&printed.guard_band, &printed.unit),
+        None => "wider than the tolerance".into(),
+    }
+}
+
+/// Returns the findings as a block, most important first; nothing where there are none.
+pub(super) fn findings(record: &Record) -> Option<Block> {
+    let mut sorted: Vec<&Finding> = record.findings.iter().collect();
+    sorted.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+    let notes: Vec<Note> = sorted.into_iter().map(note).collect();
+    (!notes.is_empty()).then_some(Block::Findings(notes))
+}
+
+fn note(finding: &Finding) -> Note {
+    let message = match &finding.about {
+        Some(about) => format!("{about}: {}", finding.message),
+        None => finding.message.clone(),
+    };
+    Note {
+        severity: Text::from(Severity::word(finding.severity)),
+        message: message.into(),
+        help: finding.help.as_deref().unwrap_or_default().into(),
+        place: finding.place.as_deref().unwrap_or_default().into(),
+    }
+}
+
+/// Returns what every page has to say at its foot.
+pub(super) fn cautions() -> Block {
+    let text = "Surebound works out figures; it does not decide what applies. The laboratory's approved \
+                procedure, the rule agreed with the customer, competent review and local codes come first.";
+    Block::Cautions(vec![text.into()])
+}

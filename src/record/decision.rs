@@ -1,0 +1,189 @@
+//! The decision part of the record: rules, limits, verdicts and their reasons.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Which contributors a figure contains.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Scope {
+    /// All of them.
+    All,
+    /// Those that the laboratory answers for.
+    Laboratory,
+}
+
+impl Scope {
+    /// Returns the word that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Scope::All => "all",
+            Scope::Laboratory => "laboratory",
+        }
+    }
+}
+
+/// A decision rule.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Rule {
+    /// Pass within the tolerance.
+    Simple,
+    /// Pass within the tolerance less the guard band.
+    Guarded,
+    /// Pass within the tolerance and the guard band.
+    Relaxed,
+    /// As guarded, but undecided within the guard band on either side of the tolerance limit.
+    ThreeWay,
+    /// As three-way, the undecided part split at the tolerance limit.
+    FourWay,
+}
+
+impl Rule {
+    /// Returns the word that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Rule::Simple => "simple",
+            Rule::Guarded => "guarded",
+            Rule::Relaxed => "relaxed",
+            Rule::ThreeWay => "three-way",
+            Rule::FourWay => "four-way",
+        }
+    }
+}
+
+/// A verdict, from best to worst.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+pub enum Verdict {
+    /// May be passed.
+    #[serde(rename = "pass")]
+    Pass,
+    /// Within the tolerance, but not by the guard band.
+    #[serde(rename = "conditional pass")]
+    ConditionalPass,
+    /// Can be neither passed nor failed.
+    #[serde(rename = "undecided")]
+    Undecided,
+    /// Beyond the tolerance, but not by the guard band.
+    #[serde(rename = "conditional fail")]
+    ConditionalFail,
+    /// Must not be passed.
+    #[serde(rename = "fail")]
+    Fail,
+}
+
+impl Verdict {
+    /// Returns the words that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Verdict::Pass => "pass",
+            Verdict::ConditionalPass => "conditional pass",
+            Verdict::Undecided => "undecided",
+            Verdict::ConditionalFail => "conditional fail",
+            Verdict::Fail => "fail",
+        }
+    }
+}
+
+/// What a verdict comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Cause {
+    /// The tolerance itself.
+    #[serde(rename = "tolerance")]
+    Tolerance,
+    /// The guard band.
+    #[serde(rename = "guard band")]
+    GuardBand,
+    /// A requirement that is not met.
+    #[serde(rename = "requirement")]
+    Requirement,
+    /// A check of the worksheet.
+    #[serde(rename = "check")]
+    Check,
+}
+
+/// The decision at one point. Where nothing was read, `verdict`, `cause`, the risks, `reason` and
+/// `readings` are null.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Decision {
+    /// The rule that applies here; null where a requirement is not met and names no other rule.
+    pub rule: Option<Rule>,
+    /// Which contributors it counts.
+    pub scope: Scope,
+    /// Whether the requirement is met; null where nothing is required.
+    pub requirement_met: Option<bool>,
+    /// The guard band, 0 or more; 0 under the rule `simple`.
+    pub guard_band: f64,
+    /// The acceptance limits; null where nothing can be passed.
+    pub acceptance: Option<Acceptance>,
+    /// The same as printed; null where nothing can be passed.
+    pub printed: Option<PrintedLimits>,
+    /// The verdict.
+    pub verdict: Option<Verdict>,
+    /// What the verdict comes from; null for a pass.
+    pub cause: Option<Cause>,
+    /// The probability, given the reading, that the true value lies outside the tolerance, from 0
+    /// to 1; with the scope `laboratory` the laboratory's part of it.
+    pub specific_risk: Option<f64>,
+    /// The joint probability, before the reading, of being outside the tolerance and accepted.
+    pub consumer_risk: Option<f64>,
+    /// The joint probability, before the reading, of being inside the tolerance and rejected.
+    pub producer_risk: Option<f64>,
+    /// Why, in one plain sentence.
+    pub reason: Option<String>,
+    /// The readings one by one.
+    pub readings: Option<Vec<ReadingVerdict>>,
+}
+
+/// Acceptance limits in full precision; null on a side without a limit.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Acceptance {
+    /// The lower limit.
+    pub lower: Option<f64>,
+    /// The upper limit.
+    pub upper: Option<f64>,
+}
+
+/// Acceptance limits as printed: rounded inwards, so that paper never passes what the record fails.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PrintedLimits {
+    /// The lower limit, without its unit; null where there is none.
+    pub lower: Option<String>,
+    /// The upper limit, without its unit; null where there is none.
+    pub upper: Option<String>,
+    /// The tolerance less the printed limit, without its unit.
+    pub guard_band: String,
+    /// The unit of all three.
+    pub unit: String,
+}
+
+/// One reading with its verdict.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingVerdict {
+    /// The reading as it was written.
+    pub text: String,
+    /// The value of the measurand that follows from it.
+    pub error: f64,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// Its specific risk, from 0 to 1; null where it was not determined.
+    pub specific_risk: Option<f64>,
+}
+
+/// A run of readings that the display can show and that share a verdict.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Zone {
+    /// The lowest reading, as the display shows it; null: all lower ones too.
+    pub from: Option<String>,
+    /// The highest reading, as the display shows it; null: all higher ones too.
+    pub to: Option<String>,
+    /// Their verdict.
+    pub verdict: Verdict,
+}

@@ -1,0 +1,486 @@
+//! From evaluation and judgement to the record: plain numbers in the measurand's unit.
+//!
+//! Nothing is computed here but changes of unit and the rounding of what is reported.
+
+use super::{
+    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
+    DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
+    Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
+    ScopeFigures, Section, Tests, Texts, Tolerance, Verdict, Zone,
+};
+use crate::budget::{self, Budget, Target};
+use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
+use crate::fault::Faults;
+use crate::propagate::{Combined, ContributorLine, Evaluation, PointEvaluation, Value};
+use crate::quantity::decimal::{last_place, round_to, round_uncertainty};
+use crate::quantity::{Quantity, Unit};
+
+/// Makes the record of a budget that nothing was read under: `show`.
+impl TryFrom<&Evaluation<'_>> for Record {
+    type Error = Faults;
+
+    /// # Errors
+    ///
+    /// A tolerance or decision that has no value at a point.
+    fn try_from(evaluation: &Evaluation) -> Result<Record, Faults> {
+        let mut record = Record::new(Kind::Show);
+        record.sections.push(shown(evaluation)?);
+        Ok(record)
+    }
+}
+
+/// Makes the record of judged readings: `judge`.
+impl From<&Judgement<'_>> for Record {
+    fn from(judgement: &Judgement) -> Record {
+        let mut record = Record::new(Kind::Judge);
+        record.sections.push(judged(judgement));
+        record
+    }
+}
+
+/// Returns the section of an evaluation without readings.
+///
+/// # Errors
+///
+/// A tolerance or decision that has no value at a point.
+pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
+    let zones = evaluation.zones()?;
+    let writer = Writer::new(evaluation.budget());
+    let points = evaluation.points().iter().zip(&zones);
+    let points = points.map(|(point, zones)| writer.point(point, zones.as_ref(), None)).collect();
+    Ok(writer.section(points))
+}
+
+/// Returns the section of a judgement; its points are those that were asked for.
+pub fn judged(judgement: &Judgement) -> Section {
+    let evaluation = judgement.evaluation;
+    let writer = Writer::new(evaluation.budget());
+    let points = judgement.points.iter().filter_map(|it| {
+        let point = evaluation.points().get(it.index)?;
+        Some(writer.point(point, Some(&it.zones), Some(it)))
+    });
+    writer.section(points.collect())
+}
+
+/// Returns the section of an evaluation with the readings near the limits: `card`.
+///
+/// # Errors
+///
+/// As [`shown`]; no tolerance, decision or display step.
+pub fn card(evaluation: &Evaluation) -> Result<Section, Faults> {
+    let mut section = shown(evaluation)?;
+    for (point, runs) in section.points.iter_mut().zip(evaluation.card()?) {
+        let zone =
+            |it: decide::Run| Zone { from: it.from, to: it.to, verdict: verdict(it.verdict) };
+        point.card = runs.map(|runs| runs.into_iter().map(zone).collect());
+    }
+    Ok(section)
+}
+
+/// Returns a finding as the record has it; `place` is its place in the input.
+pub fn finding(finding: &crate::fault::Finding, place: Option<String>) -> super::Finding {
+    let some = |text: &str| (!text.is_empty()).then(|| text.to_string());
+    super::Finding {
+        code: finding.code.to_string(),
+        severity: finding.severity.into(),
+        message: finding.message.clone(),
+        help: some(&finding.help),
+        about: some(&finding.about),
+        place,
+    }
+}
+
+/// Writes values of one budget in its units.
+struct Writer<'a> {
+    budget: &'a Budget,
+    unit: Unit,
+    si: f64,
+}
+
+impl<'a> Writer<'a> {
+    fn new(budget: &'a Budget) -> Writer<'a> {
+        let unit = budget.measurand().unit.clone();
+        Writer { budget, si: unit.si(), unit }
+    }
+
+    /// Returns a value in the measurand's unit: exact where it is exact.
+    fn value(&self, value: &Value) -> f64 {
+        in_unit(value, &self.unit)
+    }
+
+    fn number(&self, si: f64) -> f64 {
+        si / self.si
+    }
+
+    fn section(&self, points: Vec<Point>) -> Section {
+        Section {
+            budget: self.head(),
+            display: self.display(),
+            covariance: None,
+            focus: None,
+            points,
+        }
+    }
+
+    fn head(&self) -> BudgetHead {
+        let measurand = self.budget.measurand();
+        BudgetHead {
+            title: self.budget.title().to_string(),
+            document: Texts(self.budget.document().to_vec()),
+            measurand: Measurand {
+                symbol: measurand.symbol.clone(),
+                name: measurand.name.clone(),
+                definition: measurand.definition.clone(),
+                unit: self.unit.text().to_string(),
+            },
+            decision: self.budget.decision().map(|it| self.decision_head(it)),
+        }
+    }
+
+    fn decision_head(&self, decision: &budget::Decision) -> DecisionHead {
+        let band = |kind, value| Some(GuardBand { kind, value });
+        let guard_band = match &decision.guard_band {
+            _ if decision.rule == budget::Rule::Simple => None,
+            budget::GuardBand::TimesU(times) => band(GuardBandKind::TimesU, *times),
+            budget::GuardBand::SpecificRisk(risk, _) => {
+                band(GuardBandKind::SpecificRisk, risk.get())
+            }
+            // A width that depends on the point stands at each point.
+            budget::GuardBand::Width(width) => {
+                width.constant().and_then(|si| band(GuardBandKind::Width, self.number(si)))
+            }
+        };
+        DecisionHead {
+            rule: rule(decision.rule),
+            guard_band,
+            uncertainty: scope(decision.scope),
+            requires: decision.requires.as_ref().map(|it| Requires {
+                tur: it.tur,
+                scope: scope(it.scope),
+                otherwise: it.otherwise.map(rule),
+            }),
+            agreed: decision.agreed.clone(),
+        }
+    }
+
+    fn display(&self) -> Option<Display> {
+        let step = &self.budget.display()?.step;
+        let unit = self.budget.reading_unit();
+        let number = step.exact().div(unit.factor())?;
+        let decimals = decide::figures::decimals_of(&number);
+        Some(Display {
+            step: number.to_f64(),
+            text: step.text(),
+            unit: unit.text().to_string(),
+            decimals: decimals as u32,
+        })
+    }
+
+    fn point(
+        &self,
+        point: &PointEvaluation,
+        zones: Option<&PointZones>,
+        judgement: Option<&PointJudgement>,
+    ) -> Point {
+        let here = &self.budget.points().list[point.index];
+        let reported = judgement.and_then(PointJudgement::reported);
+        let estimate = reported.map_or(&point.estimate, |it| &it.error);
+        let expanded = point.expanded_uncertainty;
+        let all = &point.all;
+        let probability = match self.budget.coverage().method {
+            budget::CoverageMethod::T => (Some(point.probability), CoverageMethod::T),
+            budget::CoverageMethod::Fixed(_) => (None, CoverageMethod::Fixed),
+        };
+        Point {
+            label: here.label.clone(),
+            at: here.at.as_ref().map(at),
+            readings: judgement.map(|it| texts(&it.readings)).filter(|it| !it.is_empty()),
+            estimate: self.value(estimate),
+            inputs: self.inputs(point),
+            contributors: self.contributors(point),
+            correlation_share: all.correlation_share,
+            second_order_share: all.second_order_share,
+            first_order_standard_uncertainty: self.number(all.first_order),
+            second_order_standard_uncertainty: all.second_order.map(|it| self.number(it)),
+            second_order_shift: all.shift.map(|it| self.number(it)),
+            standard_uncertainty: self.number(all.standard_uncertainty),
+            effective_dof: dof(all.effective_dof),
+            coverage: Coverage { probability: probability.0, method: probability.1 },
+            coverage_factor: point.coverage_factor,
+            expanded_uncertainty: self.number(expanded),
+            interval: [self.number(estimate.si - expanded), self.number(estimate.si + expanded)],
+            reported: self.reported(estimate, point),
+            tolerance: zones.map(|it| self.tolerance(&it.limits)),
+            test: Tests {
+                all: self.test(&point.all, zones, budget::Scope::All),
+                laboratory: self.test(&point.laboratory, zones, budget::Scope::Laboratory),
+            },
+            decision: zones
+                .and_then(|it| it.decision.as_ref())
+                .map(|it| self.decision(it, judgement)),
+            card: None,
+            reasons: reasons(point, zones),
+        }
+    }
+
+    fn inputs(&self, point: &PointEvaluation) -> Vec<Input> {
+        let input = |(index, value): &(usize, Value)| {
+            let unit = self.budget.name_unit(*index);
+            Input {
+                name: self.budget.names().get(*index).word.clone(),
+                estimate: in_unit(value, &unit),
+                unit: unit.text().to_string(),
+            }
+        };
+        point.inputs.iter().map(input).collect()
+    }
+
+    fn contributors(&self, point: &PointEvaluation) -> Vec<Contributor> {
+        let lines = self.budget.contributors().iter().zip(&point.contributors);
+        lines.map(|(contributor, line)| self.contributor(contributor, line)).collect()
+    }
+
+    fn contributor(
+        &self,
+        contributor: &budget::Contributor,
+        line: &ContributorLine,
+    ) -> Contributor {
+        let unit = &contributor.unit;
+        let spread = &line.spread;
+        let adds_to = match contributor.target {
+            Target::Input(index) => Some(self.budget.names().get(index).word.clone()),
+            _ => None,
+        };
+        let estimate = Value { si: spread.estimate, exact: spread.exact.clone() };
+        let parts = match &contributor.evidence {
+            budget::Evidence::Thermal(thermal) => Some(self.parts(thermal, line)),
+            _ => None,
+        };
+        Contributor {
+            name: contributor.name.clone(),
+            adds_to,
+            kind: contributor.evidence.word().to_string(),
+            distribution: spread.distribution.word().to_string(),
+            owner: match contributor.owner {
+                budget::Owner::Laboratory => Owner::Laboratory,
+                budget::Owner::Instrument => Owner::Instrument,
+            },
+            shared: contributor.shared,
+            largest_of: contributor.largest_of.clone(),
+            kept: line.kept,
+            estimate: in_unit(&estimate, unit),
+            standard_uncertainty: spread.standard_uncertainty / unit.si(),
+            unit: unit.text().to_string(),
+            dof: dof(spread.dof),
+            sensitivity: line.sensitivity * unit.si() / self.si,
+            sensitivity_unit: ratio_text(&self.unit, unit),
+            contribution: self.number(line.contribution),
+            share: line.share,
+            basis: contributor.basis.clone(),
+            due: contributor.due.map(|it| it.to_string()),
+            note: contributor.note.clone(),
+            parts,
+        }
+    }
+
+    fn parts(&self, thermal: &budget::Thermal, line: &ContributorLine) -> Vec<Part> {
+        let parts = thermal.parts.iter().zip(&line.parts);
+        parts
+            .map(|(part, line)| {
+                let (unit, spread) = (&part.unit, &line.spread);
+                let estimate = Value { si: spread.estimate, exact: spread.exact.clone() };
+                Part {
+                    name: line.name.to_string(),
+                    estimate: in_unit(&estimate, unit),
+                    unit: unit.text().to_string(),
+                    standard_uncertainty: spread.standard_uncertainty / unit.si(),
+                    distribution: spread.distribution.word().to_string(),
+                    dof: dof(spread.dof),
+                    sensitivity: line.sensitivity * unit.si() / self.si,
+                    sensitivity_unit: ratio_text(&self.unit, unit),
+                    contribution: self.number(line.contribution),
+                }
+            })
+            .collect()
+    }
+
+    /// Rounds what is reported: U to its digits, the estimate to the same place (EA-4/02, ILAC-P14).
+    fn reported(&self, estimate: &Value, point: &PointEvaluation) -> Reported {
+        let expanded = self.number(point.expanded_uncertainty);
+        let value = self.value(estimate);
+        let (expanded, place) = match expanded > 0.0 {
+            true => round_uncertainty(expanded, self.budget.digits()),
+            false => (0.0, last_place(value, 6).min(0)),
+        };
+        Reported {
+            estimate: round_to(value, place) + 0.0,
+            expanded_uncertainty: expanded,
+            coverage_factor: round_to(point.coverage_factor, -2),
+            decimals: u32::try_from(-place).unwrap_or(0),
+        }
+    }
+
+    fn tolerance(&self, limits: &Limits) -> Tolerance {
+        let side = |it: &Option<decide::Limit>| {
+            it.as_ref().map(|it| self.value(&Value { si: it.si, exact: it.exact.clone() }))
+        };
+        Tolerance {
+            lower: side(&limits.lower),
+            upper: side(&limits.upper),
+            text: decide::figures::tolerance_text(limits, &self.unit),
+        }
+    }
+
+    fn test(
+        &self,
+        combined: &Combined,
+        zones: Option<&PointZones>,
+        of: budget::Scope,
+    ) -> ScopeFigures {
+        ScopeFigures {
+            standard_uncertainty: self.number(combined.standard_uncertainty),
+            effective_dof: dof(combined.effective_dof),
+            coverage_factor: combined.test_factor,
+            expanded_uncertainty: self.number(combined.test_expanded),
+            tur: zones.and_then(|it| it.tur.of(of)),
+        }
+    }
+
+    fn decision(&self, decision: &PointDecision, judgement: Option<&PointJudgement>) -> Decision {
+        let zones = &decision.zones;
+        let reported = judgement.and_then(PointJudgement::reported);
+        let acceptance = zones.acceptance().map(|it| {
+            let side = |it: &Option<decide::Limit>| it.as_ref().map(|it| self.number(it.si));
+            Acceptance { lower: side(&it.lower), upper: side(&it.upper) }
+        });
+        let asks = self.budget.decision().is_some_and(|it| it.requires.is_some());
+        Decision {
+            rule: zones.rule.map(rule),
+            scope: scope(zones.scope),
+            requirement_met: asks.then_some(zones.unmet.is_none()),
+            guard_band: self.number(zones.guard_band.si),
+            printed: acceptance.as_ref().and_then(|_| self.printed(decision)),
+            acceptance,
+            verdict: reported.map(|it| verdict(it.verdict)),
+            cause: reported.and_then(|it| it.cause).map(cause),
+            specific_risk: reported.and_then(|it| it.specific_risk),
+            consumer_risk: None,
+            producer_risk: None,
+            reason: reported.map(|it| it.reason.clone()),
+            readings: judgement
+                .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())
+                .filter(|it: &Vec<ReadingVerdict>| !it.is_empty()),
+        }
+    }
+
+    fn printed(&self, decision: &PointDecision) -> Option<PrintedLimits> {
+        let printed = &decision.printed;
+        let text = |side: &Option<decide::printed::PrintedSide>| {
+            side.as_ref()?.acceptance.as_ref().map(|it| it.text.clone())
+        };
+        let sides = [&printed.lower, &printed.upper];
+        let band = sides.into_iter().flatten().find_map(|it| it.guard_band.as_ref());
+        Some(PrintedLimits {
+            lower: text(&printed.lower),
+            upper: text(&printed.upper),
+            guard_band: band.map(|it| it.text.clone())?,
+            unit: self.unit.text().to_string(),
+        })
+    }
+
+    fn reading(&self, judged: &Judged) -> ReadingVerdict {
+        ReadingVerdict {
+            text: judged.text.clone(),
+            error: self.value(&judged.error),
+            verdict: verdict(judged.verdict),
+            specific_risk: judged.specific_risk,
+        }
+    }
+}
+
+fn texts(readings: &[Judged]) -> Vec<String> {
+    readings.iter().map(|it| it.text.clone()).filter(|it| !it.is_empty()).collect()
+}
+
+fn at(at: &Quantity) -> At {
+    let (number, unit) = (at.number(), at.unit());
+    At {
+        value: number.exact().to_f64(),
+        text: number.text().to_string(),
+        unit: unit.text().to_string(),
+    }
+}
+
+/// Returns a value in a unit: by exact division where it is exact.
+fn in_unit(value: &Value, unit: &Unit) -> f64 {
+    let exact = value.exact.as_ref().and_then(|it| it.div(unit.factor()));
+    exact.map_or_else(|| value.si / unit.si(), |it| it.to_f64())
+}
+
+/// Returns the spelling of one unit per another.
+fn ratio_text(above: &Unit, below: &Unit) -> String {
+    match (above.text(), below.text()) {
+        (above, below) if above == below => "1".to_string(),
+        (above, "1") => above.to_string(),
+        (above, below) if below.contains(['/', '·', '.']) => format!("{above}/({below})"),
+        (above, below) => format!("{above}/{below}"),
+    }
+}
+
+fn dof(value: f64) -> Dof {
+    Dof::new(value).unwrap_or(Dof::INFINITE)
+}
+
+/// Why a TUR is not stated where there is a tolerance.
+fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
+    let mut reasons = Vec::new();
+    for of in budget::Scope::BOTH {
+        let Some(zones) = zones else { continue };
+        if zones.tur.of(of).is_none() {
+            let field = format!("test.{}.tur", of.word());
+            reasons.push(Reason { field, reason: zones.tur.reason(of).to_string() });
+        }
+    }
+    if point.all.second_order.is_none() {
+        let field = "second_order_standard_uncertainty".to_string();
+        reasons.push(Reason { field, reason: "a derivative does not exist here".to_string() });
+    }
+    reasons
+}
+
+fn rule(it: budget::Rule) -> Rule {
+    match it {
+        budget::Rule::Simple => Rule::Simple,
+        budget::Rule::Guarded => Rule::Guarded,
+        budget::Rule::Relaxed => Rule::Relaxed,
+        budget::Rule::ThreeWay => Rule::ThreeWay,
+        budget::Rule::FourWay => Rule::FourWay,
+    }
+}
+
+fn scope(it: budget::Scope) -> Scope {
+    match it {
+        budget::Scope::All => Scope::All,
+        budget::Scope::Laboratory => Scope::Laboratory,
+    }
+}
+
+/// Returns a verdict as the record has it.
+pub fn verdict(it: decide::Verdict) -> Verdict {
+    match it {
+        decide::Verdict::Pass => Verdict::Pass,
+        decide::Verdict::ConditionalPass => Verdict::ConditionalPass,
+        decide::Verdict::Undecided => Verdict::Undecided,
+        decide::Verdict::ConditionalFail => Verdict::ConditionalFail,
+        decide::Verdict::Fail => Verdict::Fail,
+    }
+}
+
+fn cause(it: decide::Cause) -> Cause {
+    match it {
+        decide::Cause::Tolerance => Cause::Tolerance,
+        decide::Cause::GuardBand => Cause::GuardBand,
+        decide::Cause::Requirement => Cause::Requirement,
+        decide::Cause::Check => Cause::Check,
+    }
+}

@@ -1,0 +1,246 @@
+//! The result record: everything that a verb found out, as plain data, and its JSON.
+//!
+//! Stage 8 of the pipeline. Pages are built from it alone, and `docs/record.schema.json` is its
+//! promise: within `record: 1` fields are only added. Nothing is computed here.
+//!
+//! Conventions: a number is in the measurand's unit unless a unit stands beside it, and finite;
+//! infinite degrees of freedom are the word `infinite` ([`Dof`]); `null` means "not determined",
+//! never zero, and [`Reason`] says why where it was asked for. Text that a person wrote stays as
+//! it was written.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+mod decision;
+mod finite;
+pub mod from;
+mod json;
+mod point;
+#[cfg(test)]
+pub(crate) mod sample;
+pub mod schema;
+mod section;
+mod value;
+mod worksheet;
+
+pub use decision::{
+    Acceptance, Cause, Decision, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
+};
+pub use finite::NotFinite;
+pub use json::NotARecord;
+pub use point::{
+    At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
+    ScopeFigures, Tests, Tolerance,
+};
+pub use section::{
+    BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
+};
+pub use value::{Dof, Texts};
+pub use worksheet::{Check, CheckResult, Instrument, Tally, Worksheet};
+
+/// The version of the record that this program writes.
+pub const VERSION: u32 = 1;
+
+/// What one run of a verb found out.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Record {
+    /// The version of this format: 1.
+    #[schemars(extend("const" = 1))]
+    pub record: u32,
+    /// The verb that made the record.
+    pub kind: Kind,
+    /// The program that made the record.
+    pub program: Program,
+    /// What was asked for beside the files, as it was typed.
+    pub options: Options,
+    /// The files that were read, in the order of reading.
+    pub files: Vec<File>,
+    /// One section per budget.
+    pub sections: Vec<Section>,
+    /// The worksheet that was judged; null where there was none.
+    pub worksheet: Option<Worksheet>,
+    /// The instrument as a whole; null where no worksheet was judged.
+    pub instrument: Option<Instrument>,
+    /// What is worth saying about the result, in the order of importance.
+    pub findings: Vec<Finding>,
+}
+
+impl Record {
+    /// Returns an empty record of a verb, made by this version of the program.
+    pub fn new(kind: Kind) -> Record {
+        let program =
+            Program { name: "surebound".into(), version: env!("CARGO_PKG_VERSION").into() };
+        let options = Options { at: None, reading: None };
+        Record {
+            record: VERSION,
+            kind,
+            program,
+            options,
+            files: Vec::new(),
+            sections: Vec::new(),
+            worksheet: None,
+            instrument: None,
+            findings: Vec::new(),
+        }
+    }
+
+    /// Returns whether nothing in the record speaks against passing: every verdict that was given
+    /// is a pass, the instrument's too, and no check failed. A record without verdicts has nothing
+    /// against it.
+    pub fn all_pass(&self) -> bool {
+        let points = self.sections.iter().flat_map(|section| &section.points);
+        let mut verdicts = points
+            .filter_map(|point| point.decision.as_ref().and_then(|decision| decision.verdict))
+            .chain(self.instrument.as_ref().map(|instrument| instrument.verdict));
+        let mut checks = self.worksheet.iter().flat_map(|worksheet| &worksheet.checks);
+        verdicts.all(|verdict| verdict == Verdict::Pass)
+            && checks.all(|check| check.result != CheckResult::NotOk)
+    }
+}
+
+/// The verb that made a record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// The budget, point by point.
+    Show,
+    /// Readings with their verdicts.
+    Judge,
+    /// The readings near the limits with their verdicts, point by point.
+    Card,
+}
+
+/// The program that made a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Program {
+    /// Its name.
+    pub name: String,
+    /// Its version.
+    pub version: String,
+}
+
+/// What was asked for beside the files, as it was typed; null where it was not given.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Options {
+    /// The point that was asked for.
+    pub at: Option<String>,
+    /// The reading to judge.
+    pub reading: Option<String>,
+}
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct File {
+    /// Its path as it was given, or as the worksheet names it.
+    pub path: String,
+    /// The SHA-256 of its bytes: 64 hexadecimal digits in lower case.
+    #[schemars(regex(pattern = r"^[0-9a-f]{64}$"))]
+    pub sha256: String,
+    /// What it was read as.
+    pub role: Role,
+}
+
+/// What a file was read as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Role {
+    /// A budget.
+    Budget,
+    /// A worksheet.
+    Worksheet,
+}
+
+/// Something worth saying that alters no number.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Finding {
+    /// A short fixed word for programs, such as `second-order`.
+    pub code: String,
+    /// How much it matters.
+    pub severity: Severity,
+    /// What was found, in one sentence.
+    pub message: String,
+    /// What to do about it; null where there is nothing to do.
+    pub help: Option<String>,
+    /// What it is about in the reader's words (a contributor, points); null where it is the whole.
+    pub about: Option<String>,
+    /// The place in the input, as `file:line:column`; null where there is none.
+    #[serde(rename = "where")]
+    pub place: Option<String>,
+}
+
+/// How much a finding matters.
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema,
+)]
+#[serde(rename_all = "lowercase")]
+pub enum Severity {
+    /// Good to know; nothing to do.
+    Note,
+    /// Look at it before the result is used.
+    Caution,
+    /// The result is not what the reader will take it for, unless something is done.
+    Warning,
+}
+
+impl Severity {
+    /// Returns the word that pages print.
+    pub fn word(self) -> &'static str {
+        crate::fault::Severity::from(self).word()
+    }
+}
+
+impl From<crate::fault::Severity> for Severity {
+    fn from(severity: crate::fault::Severity) -> Severity {
+        match severity {
+            crate::fault::Severity::Note => Severity::Note,
+            crate::fault::Severity::Caution => Severity::Caution,
+            crate::fault::Severity::Warning => Severity::Warning,
+        }
+    }
+}
+
+impl From<Severity> for crate::fault::Severity {
+    fn from(severity: Severity) -> crate::fault::Severity {
+        match severity {
+            Severity::Note => crate::fault::Severity::Note,
+            Severity::Caution => crate::fault::Severity::Caution,
+            Severity::Warning => crate::fault::Severity::Warning,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn passes_only_where_every_verdict_and_every_check_does() {
+        let record = sample::worksheet();
+        assert!(!record.all_pass(), "one point of the sample is a conditional pass");
+        let mut record = sample::judged();
+        assert!(record.all_pass());
+        record.sections[0].points[0].decision.as_mut().unwrap().verdict = Some(Verdict::Undecided);
+        assert!(!record.all_pass());
+    }
+
+    #[test]
+    fn fails_by_a_failed_check_alone() {
+        let mut record = sample::judged();
+        let mut worksheet = sample::worksheet().worksheet.unwrap();
+        record.worksheet = Some(worksheet.clone());
+        assert!(record.all_pass());
+        worksheet.checks[0].result = CheckResult::NotOk;
+        record.worksheet = Some(worksheet);
+        assert!(!record.all_pass());
+    }
+
+    #[test]
+    fn has_nothing_against_a_record_without_verdicts() {
+        assert!(sample::shown().all_pass());
+    }
+}

@@ -1,0 +1,322 @@
+//! Records for tests: an invented micrometer budget, with numbers that were made up by hand (none
+//! is an expected value of a computation), rich enough that each field is filled in one of them.
+
+use super::*;
+
+/// A `show` record of ten points with twelve contributors, their names 40 characters long.
+pub(crate) fn shown() -> Record {
+    let mut record = Record::new(Kind::Show);
+    record.files = vec![file("budgets/outside-micrometer.yaml", Role::Budget)];
+    record.sections = vec![section(Kind::Show)];
+    record.findings = findings();
+    record
+}
+
+/// A `judge` record of one reading that is a pass.
+pub(crate) fn judged() -> Record {
+    let mut record = shown();
+    record.kind = Kind::Judge;
+    record.options = Options { at: Some("10.3 mm".into()), reading: Some("10.302 mm".into()) };
+    let mut point = point(3);
+    read(&mut point, &["10.302"], 2.0, Verdict::Pass);
+    point.decision.as_mut().unwrap().reason = Some(
+        "reads +2 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
+         acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
+            .into(),
+    );
+    record.sections[0].points = vec![point];
+    record.sections[0].focus = Some(0);
+    record
+}
+
+/// A `judge` record of a worksheet: one point a conditional pass, one without a reading.
+pub(crate) fn worksheet() -> Record {
+    let mut record = shown();
+    record.kind = Kind::Judge;
+    record.files.insert(0, file("budgets/m-118.yaml", Role::Worksheet));
+    let mut tally = Tally::default();
+    for (index, point) in record.sections[0].points.iter_mut().enumerate() {
+        let text = format!("{:.3}", point.at.as_ref().unwrap().value + (index % 3) as f64 / 1000.0);
+        let verdict = if index == 1 { Verdict::ConditionalPass } else { Verdict::Pass };
+        if index != 9 {
+            let texts = [text.as_str(), "5.101"];
+            let texts = if index == 1 { &texts[..] } else { &texts[..1] };
+            read(point, texts, f64::from(index as u32 % 3), verdict);
+        }
+        tally.count(point.decision.as_ref().unwrap().verdict);
+    }
+    record.worksheet = Some(Worksheet {
+        instrument: Texts(vec![
+            ("id".into(), "M-118".into()),
+            ("description".into(), "Outside micrometer 0 mm to 25 mm".into()),
+        ]),
+        date: Some("2026-11-20".into()),
+        checks: vec![
+            check("Measuring faces clean and undamaged", CheckResult::Ok),
+            check("Ratchet", CheckResult::NotApplicable),
+        ],
+        zero: vec!["0.000".into(), "0.000".into(), "0.000".into()],
+    });
+    record.instrument = Some(Instrument {
+        id: Some("M-118".into()),
+        description: Some("Outside micrometer 0 mm to 25 mm".into()),
+        verdict: Verdict::Undecided,
+        conformance_probability: Some(0.987),
+        checks_ok: 1,
+        checks_not_ok: 0,
+        points: tally,
+    });
+    record
+}
+
+/// A `card` record.
+pub(crate) fn card() -> Record {
+    let mut record = shown();
+    record.kind = Kind::Card;
+    record.sections = vec![section(Kind::Card)];
+    record
+}
+
+fn file(path: &str, role: Role) -> File {
+    File { path: path.into(), sha256: "0123456789abcdef".repeat(4), role }
+}
+
+fn check(what: &str, result: CheckResult) -> Check {
+    Check { what: what.into(), result }
+}
+
+fn findings() -> Vec<Finding> {
+    vec![
+        Finding {
+            code: "recalled-table".into(),
+            severity: Severity::Caution,
+            message: "the limits of block grade 0 were entered from memory, not from the standard"
+                .into(),
+            help: Some(
+                "compare them with your copy of ISO 3650, table 5, before you rely on them".into(),
+            ),
+            about: Some("Gauge block".into()),
+            place: Some("budgets/outside-micrometer.yaml:21:5".into()),
+        },
+        Finding {
+            code: "second-order".into(),
+            severity: Severity::Note,
+            message: "second-order terms are in use at 2 of 10 points".into(),
+            help: None,
+            about: None,
+            place: None,
+        },
+    ]
+}
+
+fn section(kind: Kind) -> Section {
+    let mut points: Vec<Point> = (0..10).map(point).collect();
+    if kind == Kind::Card {
+        points
+            .iter_mut()
+            .for_each(|point| point.card = Some(zones(point.at.as_ref().unwrap().value)));
+    }
+    let measurand = Measurand {
+        symbol: "E".into(),
+        name: "Error of indication".into(),
+        definition: Some("Indicated length minus length of the gauge block, both at 20 °C".into()),
+        unit: "µm".into(),
+    };
+    let decision = DecisionHead {
+        rule: Rule::Guarded,
+        guard_band: Some(GuardBand { kind: GuardBandKind::TimesU, value: 1.0 }),
+        uncertainty: Scope::All,
+        requires: Some(Requires { tur: 2.0, scope: Scope::All, otherwise: Some(Rule::ThreeWay) }),
+        agreed: Some("Order 5518, clause 4".into()),
+    };
+    let document = Texts(vec![("number".into(), "CP-031".into()), ("revision".into(), "B".into())]);
+    Section {
+        budget: BudgetHead {
+            title: "Outside micrometer 0 mm to 25 mm, digital step 1 µm".into(),
+            document,
+            measurand,
+            decision: Some(decision),
+        },
+        display: Some(Display {
+            step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
+        }),
+        covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
+        focus: None,
+        points,
+    }
+}
+
+fn zones(at: f64) -> Vec<Zone> {
+    let text =
+        |microns: Option<i32>| microns.map(|it| format!("{:.3}", at + f64::from(it) / 1000.0));
+    let zone = |from, to, verdict| Zone { from: text(from), to: text(to), verdict };
+    vec![
+        zone(None, Some(-3), Verdict::Fail),
+        zone(Some(-2), Some(2), Verdict::Pass),
+        zone(Some(3), Some(3), Verdict::Undecided),
+        zone(Some(4), None, Verdict::Fail),
+    ]
+}
+
+/// The points' values, all with their own expanded uncertainty; the last has the largest.
+const AT: [&str; 10] = ["2.5", "5.1", "7.7", "10.3", "12.9", "15", "17.6", "20.2", "22.8", "25"];
+
+fn point(index: usize) -> Point {
+    let value = AT[index].parse::<f64>().unwrap();
+    let grow = 1.0 + value / 100.0;
+    let (u, dof) = (0.7123 * grow, Dof::new(23.9 - index as f64).unwrap());
+    let figures = |u: f64, dof| ScopeFigures {
+        standard_uncertainty: u,
+        effective_dof: dof,
+        coverage_factor: 2.05,
+        expanded_uncertainty: 2.05 * u,
+        tur: Some(8.0 / (4.1 * u)),
+    };
+    let mut laboratory = figures(0.2 * grow, Dof::INFINITE);
+    let mut reasons = Vec::new();
+    if index == 0 {
+        laboratory.tur = None;
+        let reason = "the laboratory's part is zero here".into();
+        reasons.push(Reason { field: "test.laboratory.tur".into(), reason });
+    }
+    Point {
+        label: (index == 0).then(|| "lower end".into()),
+        at: Some(At { value, text: AT[index].into(), unit: "mm".into() }),
+        readings: None,
+        estimate: 0.0,
+        inputs: vec![Input { name: "block".into(), estimate: value, unit: "mm".into() }],
+        contributors: contributors(grow),
+        correlation_share: -0.013,
+        second_order_share: if index > 7 { 0.0217 } else { 0.0 },
+        first_order_standard_uncertainty: u * 0.99,
+        second_order_standard_uncertainty: Some(u),
+        second_order_shift: Some(0.001),
+        standard_uncertainty: u,
+        effective_dof: dof,
+        coverage: Coverage { probability: Some(0.9545), method: CoverageMethod::T },
+        coverage_factor: 2.05,
+        expanded_uncertainty: 2.05 * u,
+        interval: [-2.05 * u, 2.05 * u],
+        reported: Reported {
+            estimate: 0.0,
+            expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
+            coverage_factor: 2.05,
+            decimals: 1,
+        },
+        tolerance: Some(Tolerance { lower: Some(-4.0), upper: Some(4.0), text: "±4 µm".into() }),
+        test: Tests { all: figures(u, dof), laboratory },
+        decision: Some(decision(2.05 * u)),
+        card: None,
+        reasons,
+    }
+}
+
+fn decision(guard_band: f64) -> Decision {
+    let limit = 4.0 - guard_band;
+    let printed = (limit * 100.0).floor() / 100.0;
+    Decision {
+        rule: Some(Rule::Guarded),
+        scope: Scope::All,
+        requirement_met: Some(true),
+        guard_band,
+        acceptance: Some(Acceptance { lower: Some(-limit), upper: Some(limit) }),
+        printed: Some(PrintedLimits {
+            lower: Some(format!("{:.2}", -printed)),
+            upper: Some(format!("{printed:.2}")),
+            guard_band: format!("{:.2}", 4.0 - printed),
+            unit: "µm".into(),
+        }),
+        verdict: None,
+        cause: None,
+        specific_risk: None,
+        consumer_risk: None,
+        producer_risk: None,
+        reason: None,
+        readings: None,
+    }
+}
+
+fn read(point: &mut Point, texts: &[&str], error: f64, verdict: Verdict) {
+    point.readings = Some(texts.iter().map(|&text| text.into()).collect());
+    point.estimate = error;
+    point.reported.estimate = error;
+    let decision = point.decision.as_mut().unwrap();
+    decision.verdict = Some(verdict);
+    decision.cause = (verdict != Verdict::Pass).then_some(Cause::GuardBand);
+    decision.specific_risk = Some(0.0123);
+    decision.consumer_risk = Some(0.004);
+    decision.producer_risk = Some(0.031);
+    decision.reason =
+        Some("reads +1 µm, inside the tolerance but within the guard band of 1.54 µm".into());
+    let verdicts = texts.iter().map(|&text| ReadingVerdict {
+        text: text.into(),
+        error,
+        verdict,
+        specific_risk: Some(0.0123),
+    });
+    decision.readings = Some(verdicts.collect());
+}
+
+/// Kind, distribution, owner, u, unit, c, unit of c, contribution, share in percent.
+type Row = (&'static str, &'static str, Owner, f64, &'static str, f64, &'static str, f64, f64);
+
+const ROWS: [Row; 12] = {
+    use Owner::{Instrument, Laboratory};
+    [
+        ("block_grade", "rectangular", Laboratory, 0.0811, "µm", -1.0, "1", 0.0811, 1.3),
+        ("thermal", "normal", Laboratory, 0.1342, "µm", 1.0, "1", 0.1342, 3.6),
+        ("step", "rectangular", Instrument, 0.2887, "µm", 1.0, "1", 0.2887, 16.4),
+        ("step", "rectangular", Instrument, 0.2887, "µm", 1.0, "1", 0.2887, 0.0),
+        ("readings", "t", Instrument, 0.5477, "µm", 1.0, "1", 0.5477, 59.1),
+        ("limits", "triangular", Instrument, 0.2041, "µm", 1.0, "1", 0.2041, 8.2),
+        ("limits", "trapezoidal", Laboratory, 0.0713, "µm", 1.0, "1", 0.0713, 1.0),
+        ("certificate", "normal", Laboratory, 0.0501, "µm", -1.0, "1", 0.0501, 0.5),
+        ("scatter", "t", Instrument, 0.1500, "µm", 1.0, "1", 0.1500, 4.4),
+        ("full_range", "arcsine", Laboratory, 0.0354, "µm", 1.0, "1", 0.0354, 0.2),
+        ("standard_uncertainty", "normal", Laboratory, 0.1021, "µm", 1.0, "1", 0.1021, 2.1),
+        ("limits", "rectangular", Instrument, 0.1270, "µm", 1.0, "1", 0.1270, 3.1),
+    ]
+};
+
+fn contributors(grow: f64) -> Vec<Contributor> {
+    let number = |(index, row)| contributor(index, row, grow);
+    ROWS.iter().enumerate().map(number).collect()
+}
+
+fn contributor(index: usize, row: &Row, grow: f64) -> Contributor {
+    let &(kind, distribution, owner, u, unit, c, c_unit, contribution, percent) = row;
+    let part = Part {
+        name: "alpha".into(),
+        estimate: 11.5,
+        unit: "µm/m/K".into(),
+        standard_uncertainty: 0.577,
+        distribution: "rectangular".into(),
+        dof: Dof::INFINITE,
+        sensitivity: 0.0025,
+        sensitivity_unit: "m·K".into(),
+        contribution: 0.0014,
+    };
+    Contributor {
+        // 40 characters.
+        name: format!("Contributor {:02} with a name of 40 letters", index + 1),
+        adds_to: (index == 0).then(|| "block".into()),
+        kind: kind.into(),
+        distribution: distribution.into(),
+        owner,
+        shared: if index == 2 { 1.0 } else { 0.0 },
+        largest_of: (index == 3 || index == 4).then(|| "reading scatter".into()),
+        kept: index != 3,
+        estimate: 0.0,
+        standard_uncertainty: u * grow,
+        unit: unit.into(),
+        dof: if distribution == "t" { Dof::new(9.0).unwrap() } else { Dof::INFINITE },
+        sensitivity: c,
+        sensitivity_unit: c_unit.into(),
+        contribution: contribution * grow,
+        share: percent / 100.0,
+        basis: (index == 0).then(|| "Block set GB-07, certificate 2291".into()),
+        due: (index == 0).then(|| "2027-03-01".into()),
+        note: (index == 0).then(|| "wrung".into()),
+        parts: (kind == "thermal").then(|| vec![part]),
+    }
+}
