@@ -1,7 +1,7 @@
 //! Findings of decisions: things worth saying that alter no number. One finding per kind, with the
 //! points that it is about.
 
-use super::judge::PointZones;
+use super::point::PointZones;
 use super::readings::Entry;
 use crate::budget::Budget;
 use crate::fault::{Finding, Origin, Severity};
@@ -88,7 +88,7 @@ pub(crate) fn off_grid(
     let text = entry.quantity.text();
     let message = format!("the display cannot show `{text}`: next to it are {below} and {above}");
     Finding::new(OFF_GRID, Severity::Caution, message)
-        .help(format!("if it is what was read, give the true step: {}", step_text(budget)))
+        .help(step_text(budget))
         .about(titles(budget, &[index]), entry.origin)
 }
 
@@ -103,7 +103,7 @@ pub(crate) fn far_off(budget: &Budget, index: usize, entry: &Entry, error: &str)
 
 fn step_text(budget: &Budget) -> String {
     let step = budget.display().map_or(String::new(), |it| it.step.text());
-    format!("display: {{step: …}} is `{step}` now")
+    format!("the display step is `{step}`: look at the reading, or correct `display: {{step}}`")
 }
 
 fn titles(budget: &Budget, points: &[usize]) -> String {

@@ -264,7 +264,7 @@ fn here(subject: &str, title: &str, predicate: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::judge::PointZones;
+    use super::super::point::PointZones;
     use super::super::testing::{Case, force, micrometer, value};
     use super::*;
 
