@@ -69,9 +69,7 @@ fn budget(row: &Row, order: &str) -> String {
         text.push_str(&contributor("y", row.y[1]));
         if row.r != "0.0" {
             let r = row.r;
-            text.push_str(&format!(
-                "linked: [{{between: [Spread of x, Spread of y], r: {r}}}]\n"
-            ));
+            text.push_str(&format!("linked: [{{between: [Spread of x, Spread of y], r: {r}}}]\n"));
         }
     }
     text
