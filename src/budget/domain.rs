@@ -6,6 +6,10 @@
 use super::formula::Formula;
 use super::names::{Names, Role};
 use super::number::{Date, Dof, Probability};
+pub use super::rules::{
+    Coverage, CoverageMethod, Decision, Display, DofRule, GuardBand, Order, Requirement, Rule,
+    Tolerance, ToleranceLimits,
+};
 use crate::fault::Origin;
 use crate::model::Expr;
 use crate::quantity::{Quantity, Unit, Units};
@@ -520,145 +524,4 @@ pub struct Link {
     pub between: (usize, usize),
     /// The correlation coefficient, −1 to 1.
     pub r: f64,
-}
-
-/// Which orders of the law of propagation enter u.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Order {
-    /// Second order where it changes u by 1 % or more.
-    Auto,
-    /// First order only.
-    First,
-    /// Second order always.
-    Second,
-}
-
-/// How the reported coverage factor is made.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Coverage {
-    /// The coverage probability.
-    pub probability: Probability,
-    /// The method.
-    pub method: CoverageMethod,
-    /// Whether effective degrees of freedom are truncated or interpolated.
-    pub dof: DofRule,
-}
-
-/// The methods of coverage.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum CoverageMethod {
-    /// Student's t with the effective degrees of freedom.
-    T,
-    /// A fixed factor.
-    Fixed(f64),
-}
-
-/// What happens to effective degrees of freedom before a quantile is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum DofRule {
-    /// Truncated to the next lower integer (default).
-    Truncate,
-    /// Taken as they are.
-    Interpolate,
-}
-
-/// What the instrument can show.
-#[derive(Debug, Clone)]
-pub struct Display {
-    /// The step, in the reading's dimension, above 0.
-    pub step: Quantity,
-    /// Whether it was given as `display` (else found among the contributors' steps).
-    pub given: bool,
-}
-
-/// A tolerance in one of its forms; every limit sees the base values of its point.
-#[derive(Debug, Clone)]
-pub enum Tolerance {
-    /// The same form at all points.
-    Limits(ToleranceLimits),
-    /// Steps over the points' value: up to and including a value (in SI, exact in the quantity).
-    ByPoint(Vec<(Quantity, ToleranceLimits)>),
-}
-
-/// Limits of a tolerance.
-#[derive(Debug, Clone)]
-pub struct ToleranceLimits {
-    /// The place.
-    pub origin: Origin,
-    /// Lower limit.
-    pub lower: Option<Formula>,
-    /// Upper limit.
-    pub upper: Option<Formula>,
-}
-
-/// A decision rule with what belongs to it.
-#[derive(Debug, Clone)]
-pub struct Decision {
-    /// The place: its first key.
-    pub origin: Origin,
-    /// The rule.
-    pub rule: Rule,
-    /// The guard band.
-    pub guard_band: GuardBand,
-    /// The scope of u and U in decisions.
-    pub scope: Scope,
-    /// What must hold for the rule to apply.
-    pub requires: Option<Requirement>,
-    /// The agreement with the customer.
-    pub agreed: Option<String>,
-}
-
-/// The decision rules.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Rule {
-    /// Pass within the tolerance.
-    Simple,
-    /// Pass within the tolerance less the guard band.
-    Guarded,
-    /// Pass within the tolerance plus the guard band.
-    Relaxed,
-    /// Undecided between.
-    ThreeWay,
-    /// Conditional between.
-    FourWay,
-}
-
-impl Rule {
-    /// All rules with their words.
-    pub const ALL: [(Rule, &'static str); 5] = [
-        (Rule::Simple, "simple"),
-        (Rule::Guarded, "guarded"),
-        (Rule::Relaxed, "relaxed"),
-        (Rule::ThreeWay, "three-way"),
-        (Rule::FourWay, "four-way"),
-    ];
-
-    /// Returns the word of file and record.
-    pub fn word(self) -> &'static str {
-        Rule::ALL.iter().find(|it| it.0 == self).map_or("", |it| it.1)
-    }
-}
-
-/// How wide the guard band is.
-#[derive(Debug, Clone)]
-pub enum GuardBand {
-    /// r times U at 95.45 % of the decision's scope; r ≥ 0.
-    TimesU(f64),
-    /// A fixed width ≥ 0.
-    Width(Formula),
-    /// As wide as keeps the specific risk at the acceptance limit at p, with the place of p.
-    SpecificRisk(Probability, Origin),
-}
-
-/// What must hold for a rule to apply.
-#[derive(Debug, Clone)]
-pub struct Requirement {
-    /// The place.
-    pub origin: Origin,
-    /// The smallest TUR.
-    pub tur: f64,
-    /// The scope of that TUR.
-    pub scope: Scope,
-    /// The rule that applies where it is not met.
-    pub otherwise: Option<Rule>,
 }

@@ -8,6 +8,7 @@ pub mod formula;
 pub mod names;
 pub mod number;
 pub mod parts;
+pub mod rules;
 pub mod worksheet;
 
 pub use domain::*;
