@@ -8,6 +8,7 @@ Python. Independent of the program: first order only (the second order changes u
 from math import floor, sqrt
 from statistics import stdev
 
+from scipy.optimize import brentq
 from scipy.stats import norm, t
 
 READINGS = [0, 1, 0, 0, -1, 0, 0, 1, 0, 0]  # µm
@@ -29,4 +30,5 @@ print(f"u {u:.12g} dof {dof:.12g} k {k:.12g} U {k * u:.12g}")
 for error in range(2, 7):
     risk = t.sf((TOLERANCE - error) / u, n) + t.sf((TOLERANCE + error) / u, n)
     print(f"{error} µm: risk {risk:.12g}, normal {norm.sf((TOLERANCE - error) / u):.12g}")
-print(f"w for 5 %: {t.isf(0.05, n) * u:.12g}")
+w = brentq(lambda w: t.sf(w / u, n) + t.sf((2 * TOLERANCE - w) / u, n) - 0.05, 0, TOLERANCE, xtol=1e-14)
+print(f"w for 5 %: {w:.12g}, one limit {t.isf(0.05, n) * u:.12g}")
