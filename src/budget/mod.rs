@@ -5,14 +5,17 @@
 mod build;
 pub mod domain;
 pub mod formula;
+pub mod knowledge;
 pub mod names;
 pub mod number;
 pub mod parts;
-pub mod rules;
+pub mod rule;
 pub mod worksheet;
 
 pub use domain::*;
 pub use formula::{Base, Formula};
+pub use knowledge::*;
 pub use names::{Name, Names, Role};
 pub use number::{Date, Dof, Probability};
+pub use rule::*;
 pub use worksheet::Worksheet;

@@ -8,7 +8,7 @@ use crate::advise;
 use crate::budget::parts::Text;
 use crate::budget::worksheet::{Outcome, Section as Sheet};
 use crate::budget::{Budget, Worksheet};
-use crate::decide::readings::{Row, read_value};
+use crate::decide::readings::read_value;
 use crate::decide::{Cause, Readings, Verdict, find_point};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
@@ -274,17 +274,8 @@ fn judge_section(
     let opened = Opened::read(&budget_path(path, sheet))
         .map_err(|failure| missing(places, sheet, failure))?;
     let evaluation = opened.evaluate()?;
-    let rows: Vec<Row> = sheet
-        .values
-        .iter()
-        .map(|(point, values)| Row {
-            point: point.clone(),
-            values: values.clone(),
-            is_error: sheet.are_errors,
-        })
-        .collect();
     let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
-    let readings = Readings::from_rows(&opened.budget, &rows).map_err(of_worksheet)?;
+    let readings = Readings::from_section(&opened.budget, sheet).map_err(of_worksheet)?;
     evaluation.zones().map_err(|faults| opened.failure(faults))?;
     if opened.budget.decision().is_none() {
         let faults = evaluation.judge(&readings).err().unwrap_or(Faults(Vec::new()));

@@ -3,7 +3,7 @@
 //! Made from the same [`Grid`] as the judge's reasons; nothing is decided here.
 
 use super::grid::{Grid, Stretch};
-use super::judge::PointDecision;
+use super::point::PointDecision;
 use super::verdict::Verdict;
 use crate::budget::Budget;
 use crate::fault::{Fault, Faults};

@@ -1,9 +1,9 @@
 //! Findings of decisions: things worth saying that alter no number. One finding per kind, with the
 //! points that it is about.
 
-use super::judge::PointZones;
+use super::point::PointZones;
 use super::readings::Entry;
-use crate::budget::domain::Budget;
+use crate::budget::Budget;
 use crate::fault::{Finding, Origin, Severity};
 
 /// Nothing can pass at a point.
@@ -60,8 +60,9 @@ pub fn no_display_step(budget: &Budget) -> Option<Finding> {
     if budget.display().is_some() {
         return None;
     }
-    let message = "what the instrument can show is not known";
-    let finding = Finding::new(NO_DISPLAY_STEP, Severity::Warning, message);
+    let message = "what the instrument can show is not known: neither a reading off its display nor the next \
+                   reading that fails can be named";
+    let finding = Finding::new(NO_DISPLAY_STEP, Severity::Note, message);
     let help = format!("display: {{step: {}}}", super::figures::join("1", budget.reading_unit()));
     Some(finding.help(help).about("", budget.origin()))
 }
@@ -87,7 +88,7 @@ pub(crate) fn off_grid(
     let text = entry.quantity.text();
     let message = format!("the display cannot show `{text}`: next to it are {below} and {above}");
     Finding::new(OFF_GRID, Severity::Caution, message)
-        .help(format!("if it is what was read, give the true step: {}", step_text(budget)))
+        .help(step_text(budget))
         .about(titles(budget, &[index]), entry.origin)
 }
 
@@ -102,7 +103,7 @@ pub(crate) fn far_off(budget: &Budget, index: usize, entry: &Entry, error: &str)
 
 fn step_text(budget: &Budget) -> String {
     let step = budget.display().map_or(String::new(), |it| it.step.text());
-    format!("display: {{step: …}} is `{step}` now")
+    format!("the display step is `{step}`: look at the reading, or correct `display: {{step}}`")
 }
 
 fn titles(budget: &Budget, points: &[usize]) -> String {

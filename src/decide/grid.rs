@@ -207,12 +207,11 @@ impl<'a> Search<'a> {
 
     /// Whether the values seen, and some more around them, go one way only.
     fn is_monotone(&self) -> bool {
-        let ends = {
+        let end = |last: bool| {
             let seen = self.seen.borrow();
-            let ends = seen.keys().next().copied().zip(seen.keys().next_back().copied());
-            ends
+            if last { seen.keys().next_back().copied() } else { seen.keys().next().copied() }
         };
-        let Some((low, high)) = ends else { return false };
+        let Some((low, high)) = end(false).zip(end(true)) else { return false };
         let wide = (high - low).max(PROBES);
         for probe in -2..=PROBES + 2 {
             if self.value(low + wide / PROBES * probe).is_none() {

@@ -3,43 +3,19 @@
 //! Zones are those of the evaluation, whose u and U hold for the reading at the point's value; a
 //! reading moves the estimate and the risk alone.
 
-use super::figures::{Figures, Relation};
+use super::figures::Relation;
 use super::findings;
 use super::grid::{Grid, index_on, neighbours};
-use super::limits::{Limits, Side, Tur, tolerance_at};
-use super::printed::Printed;
+use super::limits::{Limits, Side};
+use super::point::{PointDecision, PointZones, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
 use super::risk::specific_risk;
 use super::verdict::{Cause, Verdict};
-use super::zones::{Ground, Zones};
-use crate::budget::domain::{Budget, Decision};
+use crate::budget::Budget;
 use crate::fault::{Fault, Faults, Finding, Origin};
-use crate::propagate::system::PointModel;
 use crate::propagate::{Evaluation, PointEvaluation, Value};
-use crate::quantity::{Exact, Unit};
-
-/// Tolerance, TUR and, with a decision, the zones of one point.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PointZones {
-    /// The tolerance.
-    pub limits: Limits,
-    /// Its ratio to the uncertainty, for both scopes.
-    pub tur: Tur,
-    /// The zones; `None` without a decision.
-    pub decision: Option<PointDecision>,
-}
-
-/// The zones of one point, and how they are printed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PointDecision {
-    /// The zones.
-    pub zones: Zones,
-    /// Their limits for paper.
-    pub printed: Printed,
-    /// How values are written.
-    pub figures: Figures,
-}
+use crate::quantity::Exact;
 
 /// The judgement of an instrument against one budget.
 #[derive(Debug, Clone)]
@@ -114,23 +90,6 @@ impl PointJudgement {
 }
 
 impl Evaluation<'_> {
-    /// Returns tolerance, TUR and zones of every point; `None` at a point without tolerance.
-    ///
-    /// # Errors
-    ///
-    /// All faults of tolerances and guard bands, see [`tolerance_at`] and [`Zones::new`].
-    pub fn zones(&self) -> Result<Vec<Option<PointZones>>, Faults> {
-        let (mut found, mut faults) = (Vec::new(), Vec::new());
-        for point in self.points() {
-            match point_zones(self.budget(), point) {
-                Ok(zones) => found.push(zones),
-                Err(fault) if faults.contains(&fault) => {}
-                Err(fault) => faults.push(fault),
-            }
-        }
-        if faults.is_empty() { Ok(found) } else { Err(Faults(faults)) }
-    }
-
     /// Judges readings.
     ///
     /// # Errors
@@ -148,6 +107,9 @@ impl Evaluation<'_> {
             return Err(nothing_to_judge_by(budget).into());
         }
         let mut findings = findings::of_zones(budget, &zones);
+        if self.points().iter().any(PointEvaluation::uses_reading) {
+            findings.extend(findings::no_display_step(budget));
+        }
         let (mut points, mut faults) = (Vec::new(), Vec::new());
         for (point, zones) in self.points().iter().zip(zones) {
             if !readings.asks_for(point.index) {
@@ -168,40 +130,6 @@ impl Evaluation<'_> {
     }
 }
 
-impl PointDecision {
-    /// Returns the display grid at `point`; `None` without a display step, or where the model does
-    /// not rise or fall with the reading.
-    pub fn grid(&self, budget: &Budget, point: &PointEvaluation) -> Option<Grid> {
-        if self.figures.relation() == Relation::Apart {
-            return None;
-        }
-        let model = |reading: &Exact| point.model.at_exact_reading(reading).ok();
-        Grid::new(self.figures.step()?, &start_of(budget, point), &model, &self.zones)
-    }
-}
-
-/// Returns tolerance, TUR and zones of one point; `None` without tolerance.
-fn point_zones(budget: &Budget, point: &PointEvaluation) -> Result<Option<PointZones>, Fault> {
-    let Some(at) = budget.points().list.get(point.index) else { return Ok(None) };
-    let Some(limits) = tolerance_at(budget, at, &point.base)? else { return Ok(None) };
-    let tur = Tur::at(budget, &limits, point);
-    let decide = |decision: &Decision| {
-        let combined = point.scope(decision.scope);
-        let (base, title) = (&point.base, at.title());
-        let ground = Ground { limits: &limits, tur: &tur, combined, base, title: &title };
-        let zones = Zones::new(decision, ground)?;
-        let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
-        let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
-        let step = budget.display().map(|it| it.step.exact());
-        let expanded = combined.test_expanded;
-        let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
-        let printed = Printed::new(&zones, &figures);
-        Ok(PointDecision { zones, printed, figures })
-    };
-    let decision = budget.decision().map(decide).transpose()?;
-    Ok(Some(PointZones { limits, tur, decision }))
-}
-
 fn judge_point(
     budget: &Budget,
     point: &PointEvaluation,
@@ -214,7 +142,8 @@ fn judge_point(
         return if faults.is_empty() { Ok(None) } else { Err(faults) };
     };
     let Some(decision) = &zones.decision else { return Ok(None) };
-    let judge = Judge { budget, point, decision, grid: decision.grid(budget, point) };
+    let grid = if entries.is_empty() { None } else { decision.grid(budget, point) };
+    let judge = Judge { budget, point, decision, grid };
     let mut faults = Vec::new();
     let mut readings = Vec::new();
     if decision.figures.relation() == Relation::Apart && entries.is_empty() {
@@ -340,37 +269,6 @@ impl Judge<'_> {
     }
 }
 
-/// Returns the reading that a point is evaluated at, in SI: its value, or zero.
-fn start_of(budget: &Budget, point: &PointEvaluation) -> Exact {
-    let at = budget.points().list.get(point.index).and_then(|it| it.at.as_ref());
-    at.map_or_else(Exact::zero, |it| it.exact())
-}
-
-/// Returns how the measurand hangs on the reading: the difference to `start` is compared exactly at
-/// two more readings; where the model is not exact, its first and second derivatives count.
-fn relation(model: &PointModel, start: &Exact, unit: &Unit, reading_unit: &Unit) -> Relation {
-    let Some(leaf) = model.reading.leaf else { return Relation::Apart };
-    if unit.dimension() != reading_unit.dimension() {
-        return Relation::Function;
-    }
-    let apart = [1, 3].map(|n| Exact::from_integer(n).mul(reading_unit.factor()));
-    let value = |reading: &Exact| model.at_exact_reading(reading).ok()?.exact;
-    let exactly = value(start).map(|first| {
-        apart.iter().all(|by| {
-            let there = start.add(by).and_then(|it| value(&it));
-            there.and_then(|it| it.sub(&first)).is_some_and(|it| it == *by)
-        })
-    });
-    let straight = |by: &Exact| {
-        let mut leaves = model.leaves.clone();
-        leaves[leaf] += by.to_f64();
-        let jet = model.tape.jet(&leaves, &[(leaf, 1.0)], &[(leaf, 1.0)]);
-        jet.is_ok_and(|it| it.a == 1.0 && it.ab == 0.0)
-    };
-    let difference = exactly.unwrap_or_else(|| apart.iter().all(straight));
-    if difference { Relation::Difference } else { Relation::Function }
-}
-
 /// Returns the index of the reading nearest to a limit of the tolerance, or furthest beyond it; the
 /// first of several.
 fn worst(readings: &[Judged], tolerance: &Limits) -> Option<usize> {
@@ -432,4 +330,181 @@ pub(super) fn nothing_to_judge_by(budget: &Budget) -> Fault {
 fn tolerance_help(budget: &Budget) -> String {
     let width = super::figures::join("1", &budget.measurand().unit);
     format!("tolerance: ±{width}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::readings::find_point;
+    use super::super::testing::{Case, force, micrometer};
+    use super::*;
+    use crate::quantity::Quantity;
+
+    fn words(case: &Case, texts: &[&str], are_errors: bool) -> Vec<&'static str> {
+        case.judge(texts, are_errors).unwrap().iter().map(|it| it.verdict.word()).collect()
+    }
+
+    fn refusal(case: &Case, text: &str, is_error: bool) -> Fault {
+        case.judge(&[text], is_error).unwrap_err().0.remove(0)
+    }
+
+    /// ISO 3611 practice: ten points, none of which `f64` holds exactly but three; both limits.
+    #[test]
+    fn twenty_readings_that_lie_exactly_on_a_limit_all_pass() {
+        let at = ["2.5", "5.1", "7.7", "10.3", "12.9", "15", "17.6", "20.2", "22.8", "25"];
+        let case = micrometer("±2 µm", "simple", 1.0).points(&at);
+        let budget = case.budget();
+        let evaluation = budget.evaluate().unwrap();
+        let mut passed = 0;
+        for (index, point) in budget.points().list.iter().enumerate() {
+            for by in [-2, 2] {
+                let at = point.at.as_ref().unwrap().exact().div(budget.reading_unit().factor());
+                let by = Exact::from_integer(by).div(&Exact::from_integer(1000)).unwrap();
+                let reading = at.unwrap().add(&by).unwrap();
+                let text = crate::quantity::decimal::exact_text(&reading, 3).unwrap();
+                let reading = Quantity::parse(&format!("{text} mm"), budget.units()).unwrap();
+                let readings = Readings::one(index, reading, Origin::NONE);
+                let judgement = evaluation.judge(&readings).unwrap();
+                assert_eq!(judgement.instrument(false), (Verdict::Pass, None), "{text}");
+                passed += 1;
+            }
+        }
+        assert_eq!(passed, 20);
+    }
+
+    #[test]
+    fn errors_are_judged_as_the_readings_that_show_them() {
+        let case = micrometer("±4 µm", "four-way", 1.0).width("1.5 µm");
+        let readings = ["2.502", "2.503", "2.505", "2.506", "2.4945"];
+        let errors = ["2", "3", "5", "6", "-5.5"];
+        let verdicts = ["pass", "conditional pass", "conditional fail", "fail", "conditional fail"];
+        assert_eq!(words(&case, &readings, false), verdicts);
+        assert_eq!(words(&case, &errors, true), verdicts);
+        let reasons = |texts: &[&str], are_errors: bool| -> Vec<String> {
+            case.judge(texts, are_errors).unwrap().into_iter().map(|it| it.reason).collect()
+        };
+        assert_eq!(reasons(&readings, false), reasons(&errors, true));
+    }
+
+    #[test]
+    fn errors_need_a_model_that_is_reading_minus_something() {
+        for model in ["2 * reading - L", "L - reading", "reading * reading / L - L"] {
+            let case = micrometer("±4 µm", "simple", 1.0).model(model);
+            let fault = refusal(&case, "1", true);
+            assert!(fault.message().contains("`reading` minus something"), "{}", fault.message());
+        }
+        let case = micrometer("±4 µm", "simple", 1.0).model("reading - L * cos(0.1)");
+        assert!(case.judge(&["1"], true).is_ok());
+    }
+
+    #[test]
+    fn the_reported_reading_is_the_one_nearest_to_a_limit_or_furthest_beyond() {
+        let case = micrometer("[-2 µm, 4 µm]", "simple", 1.0);
+        let budget = case.budget();
+        let evaluation = case.evaluate(&budget);
+        let reported = |texts: &[&str]| {
+            let row = super::super::readings::Row {
+                point: "2.5".into(),
+                values: texts.iter().map(|it| (*it).into()).collect(),
+                is_error: false,
+            };
+            let readings = Readings::from_rows(&budget, &[row]).unwrap();
+            let judgement = evaluation.judge(&readings).unwrap();
+            judgement.points[0].reported().unwrap().text.clone()
+        };
+        assert_eq!(reported(&["2.502", "2.499", "2.500"]), "2.499 mm");
+        assert_eq!(reported(&["2.495", "2.508"]), "2.508 mm");
+        assert_eq!(reported(&["2.500", "2.500"]), "2.500 mm");
+    }
+
+    #[test]
+    fn a_point_without_reading_leaves_the_instrument_undecided() {
+        let case = micrometer("±4 µm", "simple", 1.0);
+        let budget = case.budget();
+        let evaluation = case.evaluate(&budget);
+        let row = |text: &str| super::super::readings::Row {
+            point: "2.5".into(),
+            values: vec![text.into()],
+            is_error: false,
+        };
+        let readings = Readings::from_rows(&budget, &[row("2.500")]).unwrap();
+        let judgement = evaluation.judge(&readings).unwrap();
+        assert_eq!(judgement.instrument(false), (Verdict::Undecided, None));
+        assert_eq!(judgement.instrument(true), (Verdict::Fail, Some(Cause::Check)));
+        let finding = judgement.findings.last().unwrap();
+        assert_eq!((finding.code, finding.about.as_str()), ("missing-reading", "10.3 mm"));
+        let readings = Readings::from_rows(&budget, &[row("2.505")]).unwrap();
+        let verdict = evaluation.judge(&readings).unwrap().instrument(false);
+        assert_eq!(verdict, (Verdict::Fail, Some(Cause::Tolerance)));
+    }
+
+    #[test]
+    fn slips_are_found() {
+        let case = micrometer("±4 µm", "guarded", 4.5);
+        let budget = case.budget();
+        let evaluation = case.evaluate(&budget);
+        let index = find_point(&budget, "10.3", Origin::NONE).unwrap();
+        let codes = |text: &str| -> Vec<(&'static str, String)> {
+            let reading = Quantity::parse(text, budget.units()).unwrap();
+            let judgement = evaluation.judge(&Readings::one(index, reading, Origin::NONE)).unwrap();
+            judgement.findings.into_iter().map(|it| (it.code, it.message)).collect()
+        };
+        let empty = "acceptance-zone-empty";
+        assert_eq!(codes("10.301 mm").iter().map(|it| it.0).collect::<Vec<_>>(), [empty]);
+        let off = codes("10.3014 mm");
+        let message =
+            "the display cannot show `10.3014 mm`: next to it are 10.301 mm and 10.302 mm";
+        assert_eq!(off[1], ("off-grid", message.to_owned()));
+        let far = codes("103.01 mm");
+        assert_eq!(far[1].0, "far-off");
+    }
+
+    #[test]
+    fn a_reading_of_another_kind_is_refused() {
+        let budget = micrometer("±4 µm", "simple", 1.0).budget();
+        let case = micrometer("±4 µm", "simple", 1.0);
+        let evaluation = case.evaluate(&budget);
+        let reading = Quantity::parse("10.3 N", budget.units()).unwrap();
+        let fault = evaluation.judge(&Readings::one(1, reading, Origin::NONE)).unwrap_err();
+        assert!(fault.to_string().contains("`10.3 N` does not fit"), "{fault}");
+        let case = force("5 N", "at least 5 N", "simple", 1.0);
+        assert!(refusal(&case, "5", false).message().contains("does not use `reading`"));
+    }
+
+    #[test]
+    fn judging_needs_a_tolerance_and_a_decision_and_shows_them() {
+        let mut case = micrometer("", "simple", 1.0);
+        assert_eq!(refusal(&case, "2.5", false).help, "tolerance: ±1 µm");
+        case.parts.decision = None;
+        let fault = refusal(&case, "2.5", false);
+        assert_eq!(
+            fault.help,
+            "tolerance: ±1 µm\ndecision:\n  rule: guarded\n  guard_band: {times_U: 1}\n  \
+             uncertainty: all"
+        );
+        assert!(fault.message().starts_with("this budget has no tolerance and no decision"));
+    }
+
+    #[test]
+    fn tolerance_and_tur_are_there_without_a_decision() {
+        let mut case = micrometer("±4 µm", "simple", 1.0);
+        case.parts.decision = None;
+        let zones = case.zones();
+        assert!(zones.decision.is_none());
+        assert!((zones.tur.all.unwrap() - 4.0).abs() < 1e-12);
+        assert!((zones.tur.laboratory.unwrap() - 8.0).abs() < 1e-12);
+    }
+
+    /// Two u beyond and within an upper limit, far from the lower: 97.7 % and 2.3 % (JCGM 106:2012,
+    /// 8.3.2 prints 2.3 %).
+    #[test]
+    fn the_risk_is_that_of_the_decision_scope() {
+        let case = micrometer("±40 µm", "simple", 1.0);
+        let judged = case.judge(&["39", "41"], true).unwrap();
+        let risk = |index: usize| judged[index].specific_risk.unwrap();
+        assert!((risk(0) - 0.022_750_131_948).abs() < 1e-9, "{}", risk(0));
+        assert!((risk(1) - 0.977_249_868_052).abs() < 1e-9, "{}", risk(1));
+        let laboratory = case.scope("laboratory").judge(&["39"], true).unwrap();
+        assert!(laboratory[0].specific_risk.unwrap() < 1e-4);
+        assert!((judged[0].interval.0 - 38e-6).abs() < 1e-18);
+    }
 }

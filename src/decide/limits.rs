@@ -3,8 +3,8 @@
 //! All values are in SI of the measurand. A comparison is exact where limit and value are exact;
 //! otherwise a value within the tie tolerance of a limit counts as on it.
 
-use crate::budget::domain::{Budget, Point, Scope, Tolerance, ToleranceLimits};
 use crate::budget::formula::{Base, Formula};
+use crate::budget::{Budget, Point, Scope, Tolerance, ToleranceLimits};
 use crate::decide::figures;
 use crate::fault::Fault;
 use crate::propagate::{PointEvaluation, Value};

@@ -11,6 +11,7 @@
 //! | [`grid`] | zones, display step | the readings that the display can show in each zone |
 //! | [`figures`] | values | texts in what the display can show |
 //! | [`printed`] | zones | limits for paper, rounded inwards |
+//! | [`point`] | evaluated point, decision | tolerance, TUR and zones of the point |
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
@@ -25,6 +26,7 @@ pub mod findings;
 pub mod grid;
 pub mod judge;
 pub mod limits;
+pub mod point;
 pub mod printed;
 pub mod readings;
 pub mod reason;
@@ -37,8 +39,9 @@ pub mod zones;
 pub use card::Run;
 pub use figures::Figures;
 pub use grid::Grid;
-pub use judge::{Judged, Judgement, PointDecision, PointJudgement, PointZones};
+pub use judge::{Judged, Judgement, PointJudgement};
 pub use limits::{Limit, Limits, Side, Tur};
+pub use point::{PointDecision, PointZones};
 pub use printed::Printed;
 pub use readings::{Entry, Readings, find_point};
 pub use verdict::{Cause, Verdict};

@@ -3,8 +3,9 @@
 //! A key matches a point by label or as an exact decimal (`2.5` is `2.50`), in the points' unit or in
 //! any unit of that kind. Nothing is judged here.
 
-use crate::budget::domain::{Budget, Point};
 use crate::budget::parts::Text;
+use crate::budget::worksheet::Section;
+use crate::budget::{Budget, Point};
 use crate::fault::{Fault, Faults, Origin};
 use crate::quantity::{Decimal, Quantity, TextFault, Unit};
 use std::cmp::Ordering;
@@ -76,6 +77,21 @@ impl Readings {
             }
         }
         if faults.is_empty() { Ok(readings) } else { Err(Faults(faults)) }
+    }
+
+    /// Returns the readings of one section of a worksheet, `budget` being that of the section.
+    ///
+    /// # Errors
+    ///
+    /// As [`Readings::from_rows`].
+    pub fn from_section(budget: &Budget, section: &Section) -> Result<Readings, Faults> {
+        let row = |(point, values): &(Text, Vec<Text>)| Row {
+            point: point.clone(),
+            values: values.clone(),
+            is_error: section.are_errors,
+        };
+        let rows: Vec<Row> = section.values.iter().map(row).collect();
+        Readings::from_rows(budget, &rows)
     }
 
     /// Adds an entry at a point.
@@ -211,7 +227,7 @@ fn twice(first: &str, point: &Text) -> Fault {
 
 fn no_point(points: &[Point], value: &Quantity, text: &str, origin: Origin) -> Fault {
     let last = |wanted: Ordering| move |it: &&Point| compare(it, value) == Some(wanted);
-    let below = points.iter().filter(last(Ordering::Less)).next_back();
+    let below = points.iter().rfind(last(Ordering::Less));
     let above = points.iter().find(last(Ordering::Greater));
     let rule = match (below, above) {
         (Some(below), Some(above)) => {
@@ -309,5 +325,21 @@ mod tests {
         let readings = Readings::from_rows(&budget, &rows).unwrap();
         assert_eq!((readings.at(0).len(), readings.at(1).len()), (2, 1));
         assert_eq!(readings.at(0)[1].quantity.text(), "2501 µm");
+    }
+
+    #[test]
+    fn a_section_gives_readings_or_errors() {
+        let budget = micrometer("±4 µm", "simple", 1.0).budget();
+        let section = |are_errors: bool| Section {
+            origin: Origin::NONE,
+            budget: "micrometer.yaml".into(),
+            are_errors,
+            values: vec![("2.50".into(), vec!["3".into()])],
+        };
+        for (are_errors, text) in [(true, "3 µm"), (false, "3 mm")] {
+            let readings = Readings::from_section(&budget, &section(are_errors)).unwrap();
+            let entry = &readings.at(0)[0];
+            assert_eq!((entry.is_error, entry.quantity.text().as_str()), (are_errors, text));
+        }
     }
 }

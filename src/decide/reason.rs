@@ -8,7 +8,7 @@ use super::limits::{Limit, Side};
 use super::printed::{Printed, PrintedNumber, PrintedSide};
 use super::verdict::{Cause, Verdict};
 use super::zones::{Unmet, Zones};
-use crate::budget::domain::Rule;
+use crate::budget::Rule;
 use crate::propagate::Value;
 
 /// A judged value and all that its sentence speaks of.

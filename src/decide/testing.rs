@@ -1,7 +1,8 @@
 //! What the tests of this folder share: small budgets with given uncertainties in place of computed
 //! ones, so that a decision is tested apart from the law of propagation.
 
-use super::judge::{Judged, PointZones};
+use super::judge::Judged;
+use super::point::PointZones;
 use super::readings::{Entry, Readings, read_value};
 use crate::budget::parts::{
     BudgetParts, ContributorParts, DecisionParts, EvidenceParts, GuardBandParts, MeasurandParts,

@@ -11,8 +11,8 @@ use super::figures;
 use super::limits::{Limit, Limits, Tur, limit_of};
 use super::risk::{NoGuardBand, guard_band_for};
 use super::verdict::{Cause, Verdict};
-use crate::budget::domain::{Decision, GuardBand, Rule, Scope};
 use crate::budget::formula::Base;
+use crate::budget::{Decision, GuardBand, Rule, Scope};
 use crate::fault::{Fault, Origin};
 use crate::propagate::{Combined, Value};
 
@@ -272,7 +272,7 @@ fn here(subject: &str, title: &str, predicate: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::judge::PointZones;
+    use super::super::point::PointZones;
     use super::super::testing::{Case, force, micrometer, value};
     use super::*;
 

@@ -1,6 +1,6 @@
 //! `budget.evaluate()`: evidence, sensitivities and combined figures at every point.
 
-use super::base::{adding_to, base, check_counted_once, order, place, sum_of_means};
+use super::base::{base, check_counted_once, order, place, sum_of_means};
 use super::combine::{Component, Setting, combine, factor};
 use super::correlation::{Group, groups};
 use super::system::{Layout, PointModel, ReadingLeaf, Tapes};
@@ -8,7 +8,7 @@ use super::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Va
 use crate::budget::names::READING;
 use crate::budget::parts::THERMAL_KEYS;
 use crate::budget::{
-    Base, Budget, Contributor, CoverageMethod, Evidence, Point, Role, Scope, Target, Thermal,
+    Base, Budget, Contributor, CoverageMethod, Evidence, Point, Role, Scope, Target,
 };
 use crate::evidence::{Distribution, Spread, spread, thermal_part};
 use crate::fault::{Fault, Faults};
@@ -322,9 +322,9 @@ fn contributor_lines(
         let kept = kept.contains(&index);
         let leaf = layout.leaf(index, it);
         let (spread, sensitivity, contribution, parts) = match &it.evidence {
-            Evidence::Thermal(thermal) => {
+            Evidence::Thermal(_) => {
                 let contribution = squares.sqrt();
-                let parts = part_lines(thermal, line, leaf, own, &derivative);
+                let parts = part_lines(line, leaf, own, &derivative);
                 (thermal_spread(line, contribution, own), 1.0, contribution, parts)
             }
             _ => {
@@ -344,13 +344,11 @@ fn contributor_lines(
 }
 
 fn part_lines(
-    thermal: &Thermal,
     line: &Line,
     first: usize,
     own: &[Component],
     derivative: &dyn Fn(usize) -> f64,
 ) -> Vec<PartLine> {
-    let _ = thermal;
     let parts = THERMAL_KEYS.iter().zip(&line.spreads).zip(own).enumerate();
     parts
         .map(|(part, ((name, spread), component))| PartLine {
@@ -417,8 +415,6 @@ fn inputs(
     }
     let shown = |role: &Role| matches!(role, Role::Reading | Role::Estimate { .. } | Role::Bare);
     let names = budget.names().iter().enumerate().filter(|it| shown(&it.1.role));
-    let adding = |index: usize| adding_to(budget, index).next().is_some();
-    let _ = adding;
     Ok(names
         .filter_map(|(index, _)| {
             let value = Value { si: full.values[index]?, exact: full.exact[index].clone() };

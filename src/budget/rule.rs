@@ -1,62 +1,12 @@
-//! What a budget says about its result: order, coverage, display, tolerance and decision.
+//! Tolerances and decision rules: the validated types.
 //!
-//! Plain validated data, made by [`Budget::new`](super::Budget::new) alone; units and places as in
-//! [`domain`](super::domain), which offers these types too.
+//! Part of the domain; made by [`Budget::new`](super::Budget::new) alone.
 
 use super::domain::Scope;
 use super::formula::Formula;
 use super::number::Probability;
 use crate::fault::Origin;
 use crate::quantity::Quantity;
-
-/// Which orders of the law of propagation enter u.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Order {
-    /// Second order where it changes u by 1 % or more.
-    Auto,
-    /// First order only.
-    First,
-    /// Second order always.
-    Second,
-}
-
-/// How the reported coverage factor is made.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Coverage {
-    /// The coverage probability.
-    pub probability: Probability,
-    /// The method.
-    pub method: CoverageMethod,
-    /// Whether effective degrees of freedom are truncated or interpolated.
-    pub dof: DofRule,
-}
-
-/// The methods of coverage.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum CoverageMethod {
-    /// Student's t with the effective degrees of freedom.
-    T,
-    /// A fixed factor.
-    Fixed(f64),
-}
-
-/// What happens to effective degrees of freedom before a quantile is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum DofRule {
-    /// Truncated to the next lower integer (default).
-    Truncate,
-    /// Taken as they are.
-    Interpolate,
-}
-
-/// What the instrument can show.
-#[derive(Debug, Clone)]
-pub struct Display {
-    /// The step, in the reading's dimension, above 0.
-    pub step: Quantity,
-    /// Whether it was given as `display` (else found among the contributors' steps).
-    pub given: bool,
-}
 
 /// A tolerance in one of its forms; every limit sees the base values of its point.
 #[derive(Debug, Clone)]

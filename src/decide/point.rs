@@ -1,0 +1,123 @@
+//! The zones of a point: tolerance, TUR, decision, and how they are written.
+//!
+//! Uses an evaluated point; u, U and all limits hold for the reading at the point's value.
+
+use super::figures::{Figures, Relation};
+use super::grid::Grid;
+use super::limits::{Limits, Tur, tolerance_at};
+use super::printed::Printed;
+use super::zones::{Ground, Zones};
+use crate::budget::{Budget, Decision};
+use crate::fault::{Fault, Faults};
+use crate::propagate::system::PointModel;
+use crate::propagate::{Evaluation, PointEvaluation};
+use crate::quantity::{Exact, Unit};
+
+/// Tolerance, TUR and, with a decision, the zones of one point.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PointZones {
+    /// The tolerance.
+    pub limits: Limits,
+    /// Its ratio to the uncertainty, for both scopes.
+    pub tur: Tur,
+    /// The zones; `None` without a decision.
+    pub decision: Option<PointDecision>,
+}
+
+/// The zones of one point, and how they are printed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PointDecision {
+    /// The zones.
+    pub zones: Zones,
+    /// Their limits for paper.
+    pub printed: Printed,
+    /// How values are written.
+    pub figures: Figures,
+}
+
+impl Evaluation<'_> {
+    /// Returns tolerance, TUR and zones of every point; `None` at a point without tolerance.
+    ///
+    /// # Errors
+    ///
+    /// All faults of tolerances and guard bands, see [`tolerance_at`] and [`Zones::new`].
+    pub fn zones(&self) -> Result<Vec<Option<PointZones>>, Faults> {
+        let (mut found, mut faults) = (Vec::new(), Vec::new());
+        for point in self.points() {
+            match point_zones(self.budget(), point) {
+                Ok(zones) => found.push(zones),
+                Err(fault) if faults.contains(&fault) => {}
+                Err(fault) => faults.push(fault),
+            }
+        }
+        if faults.is_empty() { Ok(found) } else { Err(Faults(faults)) }
+    }
+}
+
+impl PointDecision {
+    /// Returns the display grid at `point`; `None` without a display step, or where the model does
+    /// not rise or fall with the reading.
+    pub fn grid(&self, budget: &Budget, point: &PointEvaluation) -> Option<Grid> {
+        if self.figures.relation() == Relation::Apart {
+            return None;
+        }
+        let model = |reading: &Exact| point.model.at_exact_reading(reading).ok();
+        Grid::new(self.figures.step()?, &start_of(budget, point), &model, &self.zones)
+    }
+}
+
+/// Returns tolerance, TUR and zones of one point; `None` without tolerance.
+pub(super) fn point_zones(
+    budget: &Budget,
+    point: &PointEvaluation,
+) -> Result<Option<PointZones>, Fault> {
+    let Some(at) = budget.points().list.get(point.index) else { return Ok(None) };
+    let Some(limits) = tolerance_at(budget, at, &point.base)? else { return Ok(None) };
+    let tur = Tur::at(budget, &limits, point);
+    let decide = |decision: &Decision| {
+        let combined = point.scope(decision.scope);
+        let (base, title) = (&point.base, at.title());
+        let ground = Ground { limits: &limits, tur: &tur, combined, base, title: &title };
+        let zones = Zones::new(decision, ground)?;
+        let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
+        let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
+        let step = budget.display().map(|it| it.step.exact());
+        let expanded = combined.test_expanded;
+        let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
+        let printed = Printed::new(&zones, &figures);
+        Ok(PointDecision { zones, printed, figures })
+    };
+    let decision = budget.decision().map(decide).transpose()?;
+    Ok(Some(PointZones { limits, tur, decision }))
+}
+
+/// Returns the reading that a point is evaluated at, in SI: its value, or zero.
+pub(super) fn start_of(budget: &Budget, point: &PointEvaluation) -> Exact {
+    let at = budget.points().list.get(point.index).and_then(|it| it.at.as_ref());
+    at.map_or_else(Exact::zero, |it| it.exact())
+}
+
+/// Returns how the measurand hangs on the reading: the difference to `start` is compared exactly at
+/// two more readings; where the model is not exact, its first and second derivatives count.
+fn relation(model: &PointModel, start: &Exact, unit: &Unit, reading_unit: &Unit) -> Relation {
+    let Some(leaf) = model.reading.leaf else { return Relation::Apart };
+    if unit.dimension() != reading_unit.dimension() {
+        return Relation::Function;
+    }
+    let apart = [1, 3].map(|n| Exact::from_integer(n).mul(reading_unit.factor()));
+    let value = |reading: &Exact| model.at_exact_reading(reading).ok()?.exact;
+    let exactly = value(start).map(|first| {
+        apart.iter().all(|by| {
+            let there = start.add(by).and_then(|it| value(&it));
+            there.and_then(|it| it.sub(&first)).is_some_and(|it| it == *by)
+        })
+    });
+    let straight = |by: &Exact| {
+        let mut leaves = model.leaves.clone();
+        leaves[leaf] += by.to_f64();
+        let jet = model.tape.jet(&leaves, &[(leaf, 1.0)], &[(leaf, 1.0)]);
+        jet.is_ok_and(|it| it.a == 1.0 && it.ab == 0.0)
+    };
+    let difference = exactly.unwrap_or_else(|| apart.iter().all(straight));
+    if difference { Relation::Difference } else { Relation::Function }
+}
