@@ -49,6 +49,7 @@ impl Worst {
     }
 }
 
+/// Method: M17.
 #[test]
 fn student_quantiles_agree_with_reference() {
     let mut worst = Worst::new("student quantile");

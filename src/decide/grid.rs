@@ -188,6 +188,8 @@ impl<'a> Search<'a> {
     }
 
     /// Returns the last n within one limit, going towards that limit and beyond.
+    ///
+    /// Method: M30.
     fn threshold(&self, limit: &Limit, side: Side) -> Option<i64> {
         let beyond = match side {
             Side::Lower => Ordering::Less,
@@ -272,6 +274,7 @@ mod tests {
         (grid, decision.zones, (start - 40..=start + 40).map(value).collect())
     }
 
+    /// Method: M30.
     #[test]
     fn the_grid_and_the_zones_agree_on_every_reading() {
         let models =

@@ -66,6 +66,8 @@ pub struct Judged {
 
 impl Judgement<'_> {
     /// Returns the instrument's verdict, the worst of all points and checks, and what it is due to.
+    ///
+    /// Method: M31.
     pub fn instrument(&self, a_check_failed: bool) -> (Verdict, Option<Cause>) {
         if a_check_failed {
             return (Verdict::Fail, Some(Cause::Check));

@@ -71,6 +71,8 @@ impl Limit {
     }
 
     /// Compares `value` with the limit: exactly where both are exact, else within `tie` is equal.
+    ///
+    /// Method: M22.
     pub fn compare(&self, value: &Value, tie: f64) -> Ordering {
         let exact = self.exact.as_ref().zip(value.exact.as_ref());
         if let Some(order) = exact.and_then(|(limit, value)| value.compare(limit)) {
@@ -277,6 +279,9 @@ pub(crate) fn limit_of(formula: &Formula, base: &Base) -> Result<Limit, Fault> {
     })
 }
 
+/// Returns the tolerance span over 2·U, or why there is none.
+///
+/// Method: M23.
 fn ratio(span: Result<f64, &'static str>, expanded: f64) -> Result<f64, &'static str> {
     if expanded > 0.0 {
         span.map(|span| span / (2.0 * expanded))
@@ -341,6 +346,7 @@ mod tests {
         Limits { lower: lower.map(limit), upper: upper.map(limit) }
     }
 
+    /// Method: M23.
     #[test]
     fn tur_is_the_span_over_twice_u() {
         let tur = Tur::new(&limits(Some("-4"), Some("4")), None, None, |scope| match scope {
@@ -363,6 +369,7 @@ mod tests {
         assert_eq!(beyond.reasons.len(), 2);
     }
 
+    /// Method: M22.
     #[test]
     fn exact_values_are_compared_exactly() {
         let limit = limit("0.3");

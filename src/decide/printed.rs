@@ -135,6 +135,8 @@ impl Paper<'_> {
 /// Returns `limit` (a number of the measurand's unit) rounded to a multiple of 10^`place`: an upper
 /// limit down, a lower one up; one that is not exact to a multiple within `tie`. `None` where the
 /// multiple leaves the range of 64 bits.
+///
+/// Method: M29.
 pub(crate) fn inwards(limit: &Limit, side: Side, place: i32, tie: f64) -> Option<Exact> {
     let unit = power_of_ten(place);
     let exactly = limit.exact.as_ref().and_then(|it| match side {
@@ -173,6 +175,7 @@ mod tests {
         [side.tolerance.text.clone(), text(&side.acceptance), text(&side.guard_band)]
     }
 
+    /// Method: M29.
     #[test]
     fn limits_are_rounded_inwards_and_the_sum_closes() {
         let case = micrometer("±4 µm", "guarded", 1.4512);

@@ -11,6 +11,8 @@ use crate::propagate::Value;
 
 /// Returns the probability that the true value lies outside `limits`, given the value `error`;
 /// `u` > 0 in SI, `dof` from 1 to infinite. `None` where `u` or `dof` is out of range.
+///
+/// Method: M28.
 pub fn specific_risk(error: &Value, limits: &Limits, u: f64, dof: f64) -> Option<f64> {
     if !(u > 0.0 && u.is_finite()) {
         return None;
@@ -39,6 +41,8 @@ pub enum NoGuardBand {
 ///
 /// Two-sided, the risk at T − w is S(w/u) + S((span − w)/u): the same at both limits, whatever the
 /// tolerance, since t is symmetric. It falls for w from 0 to span/2, where it is smallest.
+///
+/// Method: M25.
 ///
 /// # Errors
 ///
@@ -104,6 +108,7 @@ mod tests {
 
     /// JCGM 106:2012, 7.3, example 1 (breakdown voltage of at most −5.40 V; −5.47 V, u 0.05 V: 0.92)
     /// and example 2 (burst strength of at least 490 kPa; 509.7 kPa, u 8.6 kPa: 0.99). Two digits.
+    /// Method: M28.
     #[test]
     fn reproduces_examples_1_and_2_of_jcgm_106() {
         let diode = 1.0 - risk(-5.47, None, Some(-5.40), 0.05);
@@ -138,6 +143,7 @@ mod tests {
 
     /// Two-sided, normal: g with Φ(g) − Φ(g − span/u) = 0.95 by scipy.optimize.brentq (12 digits);
     /// span/u = 4·C_m. One-sided: the 95 % quantile 1.644853626951.
+    /// Method: M25.
     #[test]
     fn guard_band_counts_both_tails() {
         for (capability, expected) in

@@ -159,6 +159,8 @@ impl Zones {
 }
 
 /// Returns the nested zones of a rule, best first.
+///
+/// Method: M26.
 fn nested(rule: Option<Rule>, tolerance: &Limits, w: &Limit) -> Vec<Zone> {
     let zone = |verdict, limits| Zone { verdict, limits };
     let within = |verdict| zone(verdict, tolerance.clone());
@@ -177,6 +179,9 @@ fn nested(rule: Option<Rule>, tolerance: &Limits, w: &Limit) -> Vec<Zone> {
     }
 }
 
+/// Returns the requirement where it is not met.
+///
+/// Method: M27.
 fn unmet(decision: &Decision, tur: &Tur) -> Option<Unmet> {
     let requirement = decision.requires.as_ref()?;
     let stated = tur.of(requirement.scope);
@@ -192,6 +197,9 @@ fn unmet(decision: &Decision, tur: &Tur) -> Option<Unmet> {
     })
 }
 
+/// Returns w: r·U, a given width, or what keeps a specific risk.
+///
+/// Method: M24.
 fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
     let width = match &decision.guard_band {
         GuardBand::TimesU(times) => Limit::computed(times * ground.combined.test_expanded),
@@ -279,6 +287,7 @@ mod tests {
 
     /// The table of design and `docs/decision-rules.md`: T = ±4 µm, w = 1.5 µm, so that the limits are
     /// 2.5, 4 and 5.5 µm; each value lies on a limit or by 1e-15 µm beyond it, on both sides.
+    /// Method: M26.
     #[test]
     fn every_rule_gives_its_verdict_in_every_zone_and_on_every_limit() {
         let values = [
@@ -349,6 +358,7 @@ mod tests {
         assert_eq!(cause(&case, "5 µm"), Some(Cause::Tolerance));
     }
 
+    /// Method: M27.
     #[test]
     fn a_requirement_decides_which_rule_applies() {
         let met = micrometer("±4 µm", "simple", 1.0).requires("4", Some("guarded"));
@@ -381,6 +391,7 @@ mod tests {
 
     /// JCGM 106:2012, 8.3.2: with w = U = 2u at most 2.3 % at the acceptance limit, here 2.275 %.
     /// ILAC-G8:09/2019, table 1 (from memory): w = 0.83·U keeps it below 5 %.
+    /// Method: M24.
     #[test]
     fn the_guard_band_of_one_u_keeps_the_published_risk() {
         let risk = |case: &Case| {

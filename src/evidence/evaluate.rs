@@ -98,6 +98,8 @@ fn corrected(one: Spread, formula: &Formula, place: &Place) -> Result<Spread, Fa
 }
 
 /// Returns the sum of n independent draws: u√n; two equal rectangles make a triangle.
+///
+/// Method: M9.
 fn repeated(one: Spread, formula: &Formula, place: &Place) -> Result<Spread, Fault> {
     let times = formula.value(place.base)?;
     let whole = times.round();
@@ -135,6 +137,10 @@ fn normal_or_t(standard_uncertainty: f64, dof: Option<Dof>) -> Spread {
     known(distribution, standard_uncertainty, dof)
 }
 
+/// Returns what one kind of evidence says: an earlier scatter s/√n, a step d/√12; others by their own
+/// functions.
+///
+/// Method: M2, M6.
 fn of_evidence(
     evidence: &Evidence,
     dof: Option<Dof>,
@@ -187,6 +193,8 @@ fn not_negative(formula: &Formula, base: &Base) -> Result<f64, Fault> {
 }
 
 /// Mean and standard deviation of readings (JCGM 100:2008, 4.2.1, 4.2.2), exact up to one rounding.
+///
+/// Method: M1.
 fn readings(values: &[Quantity], usage: Use, origin: Origin) -> Result<Spread, Fault> {
     let n = values.len();
     let undefined = || Fault::new(origin, "the readings have no common unit");
@@ -218,6 +226,8 @@ fn readings(values: &[Quantity], usage: Use, origin: Origin) -> Result<Spread, F
 }
 
 /// Spread of ±a in a shape (JCGM 100:2008, 4.3.5 to 4.3.9; JCGM 101:2008, 6.4).
+///
+/// Method: M3.
 fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spread, Fault> {
     let dof_value = dof.map_or(f64::INFINITY, Dof::get);
     let bounded = |distribution, u| Ok(known(distribution, u, dof_value));
@@ -236,6 +246,9 @@ fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spre
     }
 }
 
+/// Returns the spread of limits that are not symmetric: the midpoint is its estimate.
+///
+/// Method: M4.
 fn between(
     low: &Formula,
     high: &Formula,
@@ -258,6 +271,8 @@ fn between(
 }
 
 /// Returns k of a certificate or of normal limits.
+///
+/// Method: M5.
 fn factor_of(factor: Factor, dof: Option<Dof>, origin: Origin) -> Result<f64, Fault> {
     let found = match (factor, dof) {
         (Factor::K(k), _) => Some(k),
@@ -297,6 +312,8 @@ fn with_symbol(place: &Place, block: &Exact) -> Base {
 }
 
 /// Spread of blocks by grade: limit deviations as rectangles, calibration (k = 2) beside them.
+///
+/// Method: M7.
 fn blocks(
     grade: &Grade,
     length: &BlockLength,
@@ -359,6 +376,8 @@ fn limit_of(grade: &Grade, length: f64, place: &Place, origin: Origin) -> Result
 }
 
 /// Returns the kurtosis of a sum of independent parts, given as (u, κ): fourth cumulants add.
+///
+/// Method: M9.
 pub fn sum_kurtosis(parts: &[(f64, f64)]) -> f64 {
     let variance: f64 = parts.iter().map(|it| it.0 * it.0).sum();
     if variance == 0.0 {

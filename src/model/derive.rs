@@ -26,6 +26,8 @@ struct Walk<'a> {
 impl Tape {
     /// Returns the jet along `first` (ε₁) and `second` (ε₂): sparse directions (leaf, component).
     ///
+    /// Method: M12.
+    ///
     /// # Errors
     ///
     /// As [`Tape::value`]; also a derivative that does not exist, naming the operator.
@@ -73,6 +75,8 @@ impl Tape {
 
     /// Returns all first derivatives with respect to `wanted` leaves, in their order, by one
     /// reverse pass.
+    ///
+    /// Method: M12.
     ///
     /// # Errors
     ///

@@ -101,6 +101,8 @@ pub(super) fn base(budget: &Budget, point: &Point, order: &[usize]) -> Result<Ba
 }
 
 /// Returns the sum of what contributors add to a name.
+///
+/// Method: M11.
 pub(super) fn sum_of_means(
     budget: &Budget,
     point: &Point,

@@ -90,6 +90,8 @@ pub(super) fn combine(
 }
 
 /// Returns Ra: each contribution with those that it is linked with.
+///
+/// Method: M13.
 fn with_correlations(
     components: &[Component],
     contributions: &[f64],
@@ -115,6 +117,8 @@ fn with_correlations(
 }
 
 /// Returns ν of the combined standard uncertainty, contributions and variance on one scale.
+///
+/// Method: M15.
 fn effective_dof(
     components: &[Component],
     contributions: &[f64],
@@ -132,6 +136,8 @@ fn effective_dof(
 
 /// Returns the degrees of freedom that a quantile is taken with: truncated (what lies within 1e-9 of
 /// an integer is that integer) or as they are, never below 1.
+///
+/// Method: M16.
 pub fn quantile_dof(dof: f64, rule: DofRule) -> f64 {
     let nearest = dof.round();
     let taken = match rule {
@@ -200,6 +206,8 @@ fn enters(first: f64, second: f64, order: Order) -> bool {
 }
 
 /// Whether the second order changes u by 1 % or more.
+///
+/// Method: M21.
 pub fn changes(first: f64, second: f64) -> bool {
     if first > 0.0 { (second / first - 1.0).abs() >= ENTERS } else { second > 0.0 }
 }
@@ -241,6 +249,7 @@ mod tests {
 
     /// JCGM 100:2008, G.4.1: 18.9987 is truncated to 18 by the rule of G.4.1; a figure within 1e-9 of
     /// an integer is that integer (design of this project, rounding of 8 that arrives as 7.999…).
+    /// Method: M16.
     #[test]
     fn truncates_degrees_of_freedom_but_not_rounding() {
         let cases =
@@ -254,6 +263,7 @@ mod tests {
     }
 
     /// By hand: the second order enters from 1 % on, in either direction, and where first order is 0.
+    /// Method: M21.
     #[test]
     fn second_order_enters_from_one_per_cent() {
         assert!(changes(1.0, 1.011) && changes(1.0, 0.989) && changes(0.0, 1e-9));

@@ -52,6 +52,9 @@ fn matrix(r: &[Vec<f64>]) -> DMatrix<f64> {
     DMatrix::from_fn(r.len(), r.len(), |row, column| r[row][column])
 }
 
+/// Whether a correlation matrix is positive semidefinite, but for rounding.
+///
+/// Method: M19.
 fn is_possible(r: &[Vec<f64>]) -> bool {
     let eigen = SymmetricEigen::new(matrix(r));
     eigen.eigenvalues.iter().all(|it| *it >= -ROUNDING * r.len() as f64)
@@ -156,6 +159,7 @@ mod tests {
     }
 
     /// By hand: three pairs with r = −0.9 have the eigenvalue 1 − 1.8 < 0; r = −0.5 gives exactly 0.
+    /// Method: M19.
     #[test]
     fn tells_possible_from_impossible_sets() {
         let possible =

@@ -46,6 +46,9 @@ impl Budget {
     }
 }
 
+/// Returns evidence, derivatives and combined figures at one point, and U = k·u.
+///
+/// Method: M18.
 #[allow(clippy::too_many_arguments)]
 fn evaluate_point(
     budget: &Budget,
@@ -256,6 +259,8 @@ fn components(
 
 /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
 /// (ties: the first in the file).
+///
+/// Method: M20.
 fn kept(budget: &Budget, components: &[Component], scope: Scope) -> BTreeSet<usize> {
     let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
     let mut kept = BTreeSet::new();

@@ -30,6 +30,8 @@ pub(super) struct Terms {
 /// Returns the second-order terms over independent `directions`; `pairs` are the pairs of leaves
 /// that interact (ascending in each pair, equal for a leaf that enters nonlinearly).
 ///
+/// Method: M14.
+///
 /// # Errors
 ///
 /// A derivative that does not exist.

@@ -39,6 +39,8 @@ impl Layout {
     }
 
     /// The leaf of the length of a thermal contributor; its parts follow.
+    ///
+    /// Method: M8.
     pub(super) fn thermal(&self, contributor: usize) -> usize {
         let place = self.thermal.iter().position(|it| *it == contributor).unwrap_or(0);
         self.names + 1 + THERMAL_LEAVES * place

@@ -66,6 +66,8 @@ pub fn round_to(value: f64, place: i32) -> f64 {
 /// Returns an expanded uncertainty rounded to `digits` (1 or 2) significant digits: half up in decimal
 /// from 15 significant digits, up if rounding down would take over 5 % off; with the place of its last
 /// digit (after a carry: 9.95 with 2 → 10 and 0). Zero stays 0 with place 0.
+///
+/// Method: M32.
 pub fn round_uncertainty(value: f64, digits: usize) -> (f64, i32) {
     let Some(all) = Digits::of(value).filter(|it| !it.is_zero()) else {
         return (value, 0);
@@ -294,6 +296,7 @@ mod tests {
         assert!(round_to(-0.01, 0).is_sign_positive());
     }
 
+    /// Method: M32.
     #[test]
     fn an_uncertainty_is_never_rounded_down_by_over_five_percent() {
         for (value, digits, expected, place) in [

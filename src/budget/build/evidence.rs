@@ -535,6 +535,8 @@ fn thermal_part(
 }
 
 /// Reads `dof` or `u_known_within`; `None` where they are faulty.
+///
+/// Method: M10.
 pub(super) fn given_dof(
     context: &mut Context,
     dof: Option<&Text>,

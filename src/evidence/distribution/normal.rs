@@ -159,6 +159,8 @@ pub fn upper_quantile(q: f64) -> Option<f64> {
 
 /// Returns the factor `k` with `P(|Z| ≤ k) = probability`, or `None` unless `0 < probability < 1`.
 /// Accuracy as [`quantile`].
+///
+/// Method: M17.
 pub fn two_sided_factor(probability: f64) -> Option<f64> {
     super::two_sided(probability, |d, q| Some(magnitude(d, q)))
 }

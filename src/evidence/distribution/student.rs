@@ -96,6 +96,8 @@ pub fn upper_quantile(q: f64, dof: f64) -> Option<f64> {
 }
 
 /// Returns the factor `k` with `P(|T| ≤ k) = probability`; range and accuracy as [`quantile`].
+///
+/// Method: M17.
 pub fn two_sided_factor(probability: f64, dof: f64) -> Option<f64> {
     let shape = Shape::new(dof)?;
     super::two_sided(probability, |d, q| shape.magnitude(d, q))

@@ -15,6 +15,7 @@ fn power(x: f64, exponent: f64) -> f64 {
 }
 
 /// f, f′, f″, f‴ of functions of one number, each derived by hand.
+/// Method: M12.
 #[test]
 fn agrees_with_closed_forms_in_one_variable() {
     let x: f64 = 0.7;
@@ -108,6 +109,7 @@ fn agrees_with_closed_forms_in_one_variable() {
 }
 
 /// f, f_x, f_y, f_xy, f_yy, f_xyy of functions of two numbers, each derived by hand.
+/// Method: M12.
 #[test]
 fn agrees_with_closed_forms_in_two_variables() {
     for (x, y) in [(1.3, 0.6), (0.4, 2.1)] {
