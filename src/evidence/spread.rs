@@ -96,11 +96,17 @@ mod tests {
             (1.0, 1.8),
         ];
         for (top, expected) in trapezoids {
-            assert_relative_eq!(Distribution::Trapezoidal(top).kurtosis(), expected, max_relative = 1e-14);
+            assert_relative_eq!(
+                Distribution::Trapezoidal(top).kurtosis(),
+                expected,
+                max_relative = 1e-14
+            );
         }
-        for (shape, expected) in
-            [(Distribution::Rectangular, 1.8), (Distribution::Triangular, 2.4), (Distribution::Arcsine, 1.5)]
-        {
+        for (shape, expected) in [
+            (Distribution::Rectangular, 1.8),
+            (Distribution::Triangular, 2.4),
+            (Distribution::Arcsine, 1.5),
+        ] {
             assert_relative_eq!(shape.kurtosis(), expected);
         }
     }
