@@ -1,6 +1,6 @@
 //! `budget.evaluate()`: evidence, sensitivities and combined figures at every point.
 
-use super::base::{adding_to, base, check_counted_once, order, place, sum_of_means};
+use super::base::{base, check_counted_once, order, place, sum_of_means};
 use super::combine::{Component, Setting, combine, factor};
 use super::correlation::{Group, groups};
 use super::system::{Layout, PointModel, ReadingLeaf, Tapes};
@@ -90,7 +90,7 @@ fn evaluate_point(
     Ok(PointEvaluation {
         index,
         estimate,
-        inputs: inputs(budget, point, &base, order)?,
+        inputs: inputs(budget, point, &base, order, &model)?,
         contributors,
         probability,
         coverage_factor,
@@ -394,6 +394,7 @@ fn inputs(
     point: &Point,
     base: &Base,
     order: &[usize],
+    model: &PointModel,
 ) -> Result<Vec<(usize, Value)>, Fault> {
     let mut full = base.clone();
     for &index in order {
@@ -410,10 +411,12 @@ fn inputs(
         full.values[index] = exact.as_ref().map(Exact::to_f64).or(own.0.map(|it| it + means.0));
         full.exact[index] = exact;
     }
-    let shown = |role: &Role| matches!(role, Role::Reading | Role::Estimate { .. } | Role::Bare);
+    // A model that does not use the reading has no such input.
+    let shown = |role: &Role| match role {
+        Role::Reading => model.uses_reading(),
+        role => matches!(role, Role::Estimate { .. } | Role::Bare),
+    };
     let names = budget.names().iter().enumerate().filter(|it| shown(&it.1.role));
-    let adding = |index: usize| adding_to(budget, index).next().is_some();
-    let _ = adding;
     Ok(names
         .filter_map(|(index, _)| {
             let value = Value { si: full.values[index]?, exact: full.exact[index].clone() };
