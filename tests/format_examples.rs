@@ -386,7 +386,7 @@ fn the_page_prints_the_examples_that_are_run() {
             printed.push(line.trim_end_matches("   # not supported yet").to_owned());
         }
     }
-    let maps = [&BUDGET, &WORKSHEET].map(|it| all_maps(it));
+    let maps = [&BUDGET, &WORKSHEET].map(all_maps);
     let keys = maps.iter().flatten().flat_map(|it| it.keys.iter().chain(it.rest.iter()));
     let examples: Vec<String> = keys.map(|it| it.example.to_owned()).collect();
     assert_eq!(printed, examples);
