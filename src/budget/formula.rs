@@ -10,9 +10,13 @@ use crate::model::{Expr, Kind, Tape, TapeBuilder};
 use crate::quantity::{Dimension, Exact, Quantity, Unit};
 use std::sync::Arc;
 
-/// A checked expression over the names of a budget.
+/// A checked expression over the names of a budget; cheap to clone.
 #[derive(Debug, Clone)]
-pub struct Formula {
+pub struct Formula(Arc<Compiled>);
+
+/// What a formula holds.
+#[derive(Debug)]
+struct Compiled {
     expr: Expr,
     kind: Kind,
     tape: Tape,
@@ -48,42 +52,45 @@ impl Formula {
         expr.for_each_name(&mut |name, origin| {
             mentions.extend(names.find(name).map(|index| (index, origin)));
         });
-        let mut formula = Formula { expr, kind, tape, mentions, constant: None };
-        if formula.mentions.is_empty() {
-            let base = Base::empty(names, String::new());
-            formula.constant = Some((formula.value(&base)?, formula.exact(&base)));
-        }
-        Ok(formula)
+        let constant = match mentions.is_empty() {
+            true => {
+                let base = Base::empty(names, String::new());
+                let exact = tape.exact(&base.exact);
+                Some((tape.value(&vec![0.0; names.len()])?, exact))
+            }
+            false => None,
+        };
+        Ok(Formula(Arc::new(Compiled { expr, kind, tape, mentions, constant })))
     }
 
     /// The place of the expression.
     pub fn origin(&self) -> Origin {
-        self.expr.origin
+        self.0.expr.origin
     }
 
     /// The expression.
     pub fn expr(&self) -> &Expr {
-        &self.expr
+        &self.0.expr
     }
 
     /// Dimension and temperature scale.
     pub fn kind(&self) -> &Kind {
-        &self.kind
+        &self.0.kind
     }
 
     /// Indices of the names that it refers to, with their places, in order of appearance.
     pub fn mentions(&self) -> &[(usize, Origin)] {
-        &self.mentions
+        &self.0.mentions
     }
 
     /// Returns the value where the expression refers to no name.
     pub fn constant(&self) -> Option<f64> {
-        self.constant.as_ref().map(|it| it.0)
+        self.0.constant.as_ref().map(|it| it.0)
     }
 
     /// Returns the literal that the expression is, where it is one.
     pub fn literal(&self) -> Option<&Quantity> {
-        match &self.expr.node {
+        match &self.0.expr.node {
             Node::Literal(quantity) => Some(quantity),
             _ => None,
         }
@@ -91,7 +98,7 @@ impl Formula {
 
     /// Returns the unit of the first literal with the formula's own dimension.
     pub fn literal_unit(&self) -> Option<Unit> {
-        first_unit(&self.expr, &self.kind.dimension)
+        first_unit(&self.0.expr, &self.0.kind.dimension)
     }
 
     /// Returns the value in SI.
@@ -100,21 +107,22 @@ impl Formula {
     ///
     /// A name that the point does not give; division by zero and the like, at the operator.
     pub fn value(&self, base: &Base) -> Result<f64, Fault> {
-        if let Some((value, _)) = self.constant {
+        if let Some((value, _)) = self.0.constant {
             return Ok(value);
         }
-        if let Some((name, origin)) = self.mentions.iter().find(|it| base.values[it.0].is_none()) {
+        if let Some((name, origin)) = self.0.mentions.iter().find(|it| base.values[it.0].is_none())
+        {
             return Err(base.missing(*name, *origin));
         }
         let leaves: Vec<f64> = base.values.iter().map(|it| it.unwrap_or(0.0)).collect();
-        self.tape.value(&leaves)
+        self.0.tape.value(&leaves)
     }
 
     /// Returns the exact value, where it is made of + − × / on exact values.
     pub fn exact(&self, base: &Base) -> Option<Exact> {
-        match &self.constant {
+        match &self.0.constant {
             Some((_, exact)) => exact.clone(),
-            None => self.tape.exact(&base.exact),
+            None => self.0.tape.exact(&base.exact),
         }
     }
 }

@@ -94,7 +94,7 @@ impl Plan<'_> {
         Ok(PointEvaluation {
             index,
             estimate,
-            inputs: report::inputs(&site).map_err(one)?,
+            inputs: report::inputs(&site, &model).map_err(one)?,
             contributors: report::lines(&site, &gradient, &components, &kept, &all),
             probability,
             coverage_factor,

@@ -3,6 +3,7 @@
 use super::base::sum_of_means;
 use super::combine::Component;
 use super::site::{Line, Site};
+use super::system::PointModel;
 use super::{Combined, ContributorLine, PartLine, Value};
 use crate::budget::parts::THERMAL_KEYS;
 use crate::budget::{Evidence, Role};
@@ -107,7 +108,7 @@ fn thermal_exact(line: &Line) -> Option<Exact> {
 /// # Errors
 ///
 /// What an estimate cannot compute with the means added.
-pub(super) fn inputs(site: &Site) -> Result<Vec<(usize, Value)>, Fault> {
+pub(super) fn inputs(site: &Site, model: &PointModel) -> Result<Vec<(usize, Value)>, Fault> {
     let (budget, point, base) = (site.plan.budget, site.point, site.base);
     let mut full = base.clone();
     for &index in &site.plan.order {
@@ -124,7 +125,11 @@ pub(super) fn inputs(site: &Site) -> Result<Vec<(usize, Value)>, Fault> {
         full.values[index] = exact.as_ref().map(Exact::to_f64).or(own.0.map(|it| it + means.0));
         full.exact[index] = exact;
     }
-    let shown = |role: &Role| matches!(role, Role::Reading | Role::Estimate { .. } | Role::Bare);
+    // A model that does not use the reading has no such input.
+    let shown = |role: &Role| match role {
+        Role::Reading => model.uses_reading(),
+        role => matches!(role, Role::Estimate { .. } | Role::Bare),
+    };
     let names = budget.names().iter().enumerate().filter(|it| shown(&it.1.role));
     Ok(names
         .filter_map(|(index, _)| {

@@ -123,7 +123,7 @@ pub struct Decision {
     pub printed: Option<PrintedLimits>,
     /// The verdict.
     pub verdict: Option<Verdict>,
-    /// What the verdict comes from; null for a pass.
+    /// What the verdict comes from; null for a pass within the tolerance.
     pub cause: Option<Cause>,
     /// The probability, given the reading, that the true value lies outside the tolerance, from 0
     /// to 1; with the scope `laboratory` the laboratory's part of it.

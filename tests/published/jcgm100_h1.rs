@@ -99,6 +99,9 @@ fn end_gauge_has_the_degrees_of_freedom_and_zero_sensitivities_of_table_h1() {
         assert!(*got == printed || (got / printed - 1.0).abs() < 1e-15, "{got}, printed {printed}");
     }
     assert_eq!(dof.len(), 9);
+    // The six inputs of the model (H.1.2, equation H.3), and no reading: the model has none.
+    let inputs: Vec<&str> = point.inputs.iter().map(|it| it.name.as_str()).collect();
+    assert_eq!(inputs, ["l_S", "d", "alpha_S", "theta", "dalpha", "dtheta"]);
     for index in [4, 5, 6] {
         assert_eq!(point.contributors[index].sensitivity, 0.0);
         assert_eq!(point.contributors[index].contribution, 0.0);
