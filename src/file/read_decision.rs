@@ -3,7 +3,7 @@
 use super::check::Checker;
 use super::fields::{Fields, Value};
 use crate::budget::parts::{
-    DecisionParts, GuardBandParts, RequiresParts, StepParts, ToleranceParts,
+    DecisionParts, GuardBandParts, RequiresParts, StepParts, Text, ToleranceParts,
 };
 use crate::fault::Fault;
 
@@ -56,10 +56,16 @@ pub(super) fn decision(fields: &Fields) -> Option<DecisionParts> {
         origin: fields.origin,
         rule: fields.text("rule")?,
         guard_band: fields.map("guard_band").and_then(guard_band),
-        uncertainty: fields.text("uncertainty"),
+        uncertainty: uncertainty(fields),
         requires: fields.map("requires").and_then(requires),
         agreed: fields.text("agreed"),
     })
+}
+
+/// Where it is there and faulty, a stand-in keeps the next stage from missing it.
+fn uncertainty(fields: &Fields) -> Option<Text> {
+    let stand_in = || fields.has("uncertainty").then(|| "all".into());
+    fields.text("uncertainty").or_else(stand_in)
 }
 
 fn guard_band(fields: &Fields) -> Option<GuardBandParts> {
