@@ -33,7 +33,7 @@ impl Budget {
             match evaluate_point(self, index, point, &order, &layout, &mut tapes, &groups) {
                 Ok(evaluated) => points.push(evaluated),
                 Err(fault) if faults.iter().all(|it| it.origin != fault.origin) => {
-                    faults.push(fault)
+                    faults.push(at_point(fault, &point.title()));
                 }
                 Err(_) => {}
             }
@@ -44,6 +44,14 @@ impl Budget {
             Err(Faults(faults))
         }
     }
+}
+
+/// Adds to a fault at which point it was found, where it does not say so itself.
+fn at_point(mut fault: Fault, title: &str) -> Fault {
+    if !title.is_empty() && !fault.what.contains(title) {
+        fault.what = format!("{} at {title}", fault.what.trim_end_matches(" here"));
+    }
+    fault
 }
 
 #[allow(clippy::too_many_arguments)]
