@@ -116,17 +116,26 @@ impl Evaluation<'_> {
     ///
     /// # Errors
     ///
-    /// All faults of tolerances and guard bands, see [`tolerance_at`] and [`Zones::new`].
+    /// All faults of tolerances and guard bands, each place once, see [`tolerance_at`] and [`Zones::new`].
     pub fn zones(&self) -> Result<Vec<Option<PointZones>>, Faults> {
         let (mut found, mut faults) = (Vec::new(), Vec::new());
         for point in self.points() {
             match point_zones(self.budget(), point) {
                 Ok(zones) => found.push(zones),
-                Err(fault) if faults.contains(&fault) => {}
+                Err(fault) if faults.iter().any(|it: &Fault| it.origin == fault.origin) => {}
                 Err(fault) => faults.push(fault),
             }
         }
         if faults.is_empty() { Ok(found) } else { Err(Faults(faults)) }
+    }
+
+    /// Whether errors can be judged: the model is `reading` minus something at every point.
+    pub fn takes_errors(&self) -> bool {
+        let (unit, reading_unit) = (&self.budget().measurand().unit, self.budget().reading_unit());
+        self.points().iter().all(|it| {
+            let start = start_of(self.budget(), it);
+            relation(&it.model, &start, unit, reading_unit) == Relation::Difference
+        })
     }
 
     /// Judges readings.
