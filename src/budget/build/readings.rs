@@ -72,7 +72,10 @@ fn of_one_kind(context: &mut Context, values: &[Quantity], texts: &[Text]) -> bo
         good = false;
         let (shown, unit) = (text.text.trim(), first.unit().text());
         let (here, there) = (value.dimension().phrase(), first.dimension().phrase());
-        let help = format!("{} {unit}", value.number().text());
+        let help = match value.dimension() == first.dimension() {
+            true => format!("give all of them in `{unit}`"),
+            false => format!("{} {unit}", value.number().text()),
+        };
         let fault = if value.dimension().is_none() {
             Fault::new(text.origin, format!("`{shown}` has no unit"))
         } else if value.dimension() == first.dimension() {
