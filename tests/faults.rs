@@ -33,6 +33,8 @@ use surebound::file::{load_budget, load_worksheet};
 const ROOT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/faults");
 /// The folder with what worksheets and arguments refer to.
 const SOUND: &str = "sound";
+/// The line of a recipe for a message without help.
+const NO_HELP: &str = "- the message says all that can be said";
 /// Why nothing is expected to fail here.
 const READABLE: &str = "the folder of the tests is readable, and its names and texts are UTF-8";
 
@@ -172,6 +174,11 @@ impl Case {
         let steps: Vec<&str> = recipe.lines().collect();
         if steps.len() != messages.len() {
             return Err(format!("{} lines of recipe for {messages:?}", steps.len()));
+        }
+        for (step, message) in steps.iter().zip(messages) {
+            if message.help.is_empty() != (*step == NO_HELP) {
+                return Err(format!("`{step}` for the help `{}`", message.help));
+            }
         }
         if steps.iter().any(|it| it.starts_with("- ")) {
             return Ok(());
