@@ -152,6 +152,6 @@ impl Base {
         let at = if self.title.is_empty() { String::new() } else { format!(" at {}", self.title) };
         Fault::new(origin, format!("`{word}` has no value{at}"))
             .rule("a key that expressions use is given at every point, or has a default in `estimates`")
-            .help(format!("estimates: {{{word}: 0}}"))
+            .help(format!("give `{word}` at every point, or a default for it in `estimates`"))
     }
 }

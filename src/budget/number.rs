@@ -66,6 +66,20 @@ impl Date {
         valid.then_some(date)
     }
 
+    /// Returns what a date in another notation says: day, month and year with points between, or year,
+    /// month and day with other marks. Slashes are left alone: which of the two is the month depends
+    /// on who reads it.
+    pub fn meant(text: &str) -> Option<String> {
+        let pieces: Vec<&str> = text.trim().split(['.', '-', '/', ' ']).collect();
+        let numbers: Vec<u16> = pieces.iter().map(|it| it.parse().ok()).collect::<Option<_>>()?;
+        let (year, month, day) = match numbers.as_slice() {
+            [year @ 1000..=9999, month, day] => (year, month, day),
+            [day, month, year @ 1000..=9999] if text.contains('.') => (year, month, day),
+            _ => return None,
+        };
+        Date::parse(&format!("{year:04}-{month:02}-{day:02}")).map(|it| it.to_string())
+    }
+
     /// Days of the date's month.
     fn days(self) -> u8 {
         let divides = |it: u16| self.year.is_multiple_of(it);
@@ -115,5 +129,16 @@ mod tests {
         assert!(Dof::new(1.0).is_some() && Dof::new(f64::INFINITY).is_some());
         assert!(Probability::new(0.0).is_none() && Probability::new(1.0).is_none());
         assert!(Probability::new(f64::NAN).is_none() && Probability::new(0.5).is_some());
+    }
+
+    #[test]
+    fn a_date_in_another_notation_is_offered_where_it_is_clear() {
+        let meant = |text: &str| Date::meant(text);
+        for text in ["1.3.2027", "01.03.2027", "2027/3/1", "2027-3-1", "2027 03 01"] {
+            assert_eq!(meant(text).as_deref(), Some("2027-03-01"), "{text}");
+        }
+        for text in ["1/3/2027", "30.2.2027", "March 2027", "1.3.27", ""] {
+            assert_eq!(meant(text), None, "{text}");
+        }
     }
 }

@@ -53,6 +53,8 @@ pub struct Section {
     pub budget: Text,
     /// Whether the values are errors in the measurand's unit.
     pub are_errors: bool,
+    /// The place of `readings` or `errors`.
+    pub values_origin: Origin,
     /// Point (value or label) and its values.
     pub values: Vec<(Text, Vec<Text>)>,
 }
@@ -95,9 +97,8 @@ fn date(text: &Text, faults: &mut Vec<Fault>) -> Option<Date> {
     let date = Date::parse(text.text.trim());
     if date.is_none() {
         let what = format!("`{}` is not a date", text.text.trim());
-        faults.push(
-            Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD").help("2026-11-20"),
-        );
+        let fault = Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD");
+        faults.push(fault.help(Date::meant(&text.text).unwrap_or_default()));
     }
     date
 }
@@ -140,6 +141,7 @@ fn section(parts: SectionParts) -> Section {
         origin: parts.origin,
         budget: parts.budget,
         are_errors: parts.are_errors,
+        values_origin: parts.values_origin,
         values: parts.values,
     }
 }

@@ -114,7 +114,10 @@ fn sort(record: &mut Record) {
 
 /// Finds the point that an argument names.
 fn point_of(budget: &Budget, text: &str) -> Result<usize, Failure> {
-    find_point(budget, text, Origin::NONE).map_err(|fault| argument("--at", &fault))
+    find_point(budget, text, Origin::NONE).map_err(|fault| {
+        let single = budget.points().unit.is_none();
+        argument("--at", &if single { fault.help("leave `--at` out") } else { fault })
+    })
 }
 
 /// Returns the failure of an argument.
@@ -199,6 +202,10 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
         return judge_budget(path, at);
     }
+    if at.is_some() {
+        let fault = Fault::new(Origin::NONE, "a worksheet is judged at all its points");
+        return Err(argument("--at", &fault.help("leave `--at` out")));
+    }
     let loaded = file::load_worksheet(&name, &source.bytes);
     let places = loaded.source;
     let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
@@ -274,6 +281,12 @@ fn judge_section(
     let opened = Opened::read(&budget_path(path, sheet))
         .map_err(|failure| missing(places, sheet, failure))?;
     let evaluation = opened.evaluate()?;
+    if sheet.are_errors && !evaluation.takes_errors() {
+        let fault = Fault::new(sheet.values_origin, "`errors` cannot be judged by this budget")
+            .rule("errors are for models that are `reading` minus something")
+            .help("write `readings`, and what the instrument showed");
+        return Err(Failure::Input(places.render_all(&[fault])));
+    }
     let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
     let readings = Readings::from_section(&opened.budget, sheet).map_err(of_worksheet)?;
     evaluation.zones().map_err(|faults| opened.failure(faults))?;
@@ -317,11 +330,19 @@ fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
     folder.join(sheet.budget.text.trim())
 }
 
+/// What is said of a worksheet where a budget is expected.
+const WORKSHEET: &str = "the file holds a worksheet";
+
 /// A budget that cannot be opened is a fault of the line that names it.
 fn missing(places: &file::source::Source, sheet: &Sheet, failure: Failure) -> Failure {
     let Failure::Input(text) = &failure else { return failure };
-    let unreadable =
-        ["there is no such file", "this is a directory", "the file is empty", "cannot be read"];
+    let unreadable = [
+        "there is no such file",
+        "this is a directory",
+        "the file is empty",
+        "the file cannot be read",
+        WORKSHEET,
+    ];
     let Some(what) = unreadable.iter().find(|it| text.contains(**it)) else { return failure };
     let what = format!("budget `{}`: {what}", sheet.budget.text.trim());
     let fault =

@@ -7,7 +7,7 @@ use super::figures::Relation;
 use super::findings;
 use super::grid::{Grid, index_on, neighbours};
 use super::limits::{Limits, Side};
-use super::point::{PointDecision, PointZones, start_of};
+use super::point::{PointDecision, PointZones, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
 use super::risk::specific_risk;
@@ -90,6 +90,15 @@ impl PointJudgement {
 }
 
 impl Evaluation<'_> {
+    /// Whether errors can be judged: the model is `reading` minus something at every point.
+    pub fn takes_errors(&self) -> bool {
+        let (unit, reading_unit) = (&self.budget().measurand().unit, self.budget().reading_unit());
+        self.points().iter().all(|it| {
+            let start = start_of(self.budget(), it);
+            relation(&it.model, &start, unit, reading_unit) == Relation::Difference
+        })
+    }
+
     /// Judges readings.
     ///
     /// # Errors

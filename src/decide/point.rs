@@ -40,13 +40,13 @@ impl Evaluation<'_> {
     ///
     /// # Errors
     ///
-    /// All faults of tolerances and guard bands, see [`tolerance_at`] and [`Zones::new`].
+    /// All faults of tolerances and guard bands, each place once, see [`tolerance_at`] and [`Zones::new`].
     pub fn zones(&self) -> Result<Vec<Option<PointZones>>, Faults> {
         let (mut found, mut faults) = (Vec::new(), Vec::new());
         for point in self.points() {
             match point_zones(self.budget(), point) {
                 Ok(zones) => found.push(zones),
-                Err(fault) if faults.contains(&fault) => {}
+                Err(fault) if faults.iter().any(|it: &Fault| it.origin == fault.origin) => {}
                 Err(fault) => faults.push(fault),
             }
         }
@@ -99,7 +99,12 @@ pub(super) fn start_of(budget: &Budget, point: &PointEvaluation) -> Exact {
 
 /// Returns how the measurand hangs on the reading: the difference to `start` is compared exactly at
 /// two more readings; where the model is not exact, its first and second derivatives count.
-fn relation(model: &PointModel, start: &Exact, unit: &Unit, reading_unit: &Unit) -> Relation {
+pub(super) fn relation(
+    model: &PointModel,
+    start: &Exact,
+    unit: &Unit,
+    reading_unit: &Unit,
+) -> Relation {
     let Some(leaf) = model.reading.leaf else { return Relation::Apart };
     if unit.dimension() != reading_unit.dimension() {
         return Relation::Function;

@@ -66,12 +66,12 @@ impl Readings {
     /// not fit.
     pub fn from_rows(budget: &Budget, rows: &[Row]) -> Result<Readings, Faults> {
         let (mut readings, mut faults) = (Readings::default(), Vec::new());
-        let mut seen: BTreeMap<usize, &str> = BTreeMap::new();
+        let mut seen: BTreeMap<usize, &Row> = BTreeMap::new();
         for row in rows {
             match find_point(budget, &row.point.text, row.point.origin) {
                 Err(fault) => faults.push(fault),
-                Ok(index) => match seen.insert(index, &row.point.text) {
-                    Some(first) => faults.push(twice(first, &row.point)),
+                Ok(index) => match seen.insert(index, row) {
+                    Some(first) => faults.push(twice(first, row)),
                     None => readings.add_row(budget, index, row, &mut faults),
                 },
             }
@@ -155,7 +155,7 @@ pub(crate) fn check_kind(quantity: &Quantity, unit: &Unit, origin: Origin) -> Re
     let number = quantity.number().text();
     let help = super::figures::join(number, unit);
     if quantity.dimension() != unit.dimension() {
-        let (given, wanted) = (quantity.dimension().words(), unit.dimension().words());
+        let (given, wanted) = (quantity.dimension().phrase(), unit.dimension().phrase());
         let rule = format!("it is {given}, and {wanted} in `{}` is expected", unit.text());
         return Err(fault().rule(rule).help(help));
     }
@@ -183,7 +183,8 @@ pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, 
         let fault = Fault::new(origin, format!("`{text}` names no point"));
         return Err(fault.rule("this budget has a single result and no points"));
     };
-    let value = quantity_in(budget, text, unit).map_err(|it| placed(it, origin))?;
+    let value = quantity_in(budget, text, unit)
+        .map_err(|it| no_label(points, text, origin).unwrap_or_else(|| placed(it, origin)))?;
     check_kind(&value, unit, origin)?;
     let same = |it: &Point| compare(it, &value) == Some(Ordering::Equal);
     let found: Vec<usize> = (0..points.len()).filter(|index| same(&points[*index])).collect();
@@ -214,15 +215,30 @@ fn placed(fault: TextFault, origin: Origin) -> Fault {
     Fault::new(origin.further(fault.at), fault.what).help(fault.help)
 }
 
-fn twice(first: &str, point: &Text) -> Fault {
-    let what = if first == point.text {
-        format!("`{first}` is given twice")
+fn twice(first: &Row, second: &Row) -> Fault {
+    let (one, two) = (&first.point.text, &second.point.text);
+    let what = if one == two {
+        format!("`{one}` is given twice")
     } else {
-        format!("`{first}` and `{}` are the same point", point.text)
+        format!("`{one}` and `{two}` are the same point")
     };
-    Fault::new(point.origin, what)
+    let values = first.values.iter().chain(&second.values).map(|it| it.text.trim());
+    let values = values.collect::<Vec<_>>().join(", ");
+    Fault::new(second.point.origin, what)
         .rule("a point is given once, with all its readings")
-        .help(format!("{first}: [first reading, second reading]"))
+        .help(format!("write `{one}: [{values}]` once"))
+}
+
+/// Returns the fault of a word where points have labels; none where it begins as a value does.
+fn no_label(points: &[Point], text: &str, origin: Origin) -> Option<Fault> {
+    let labels: Vec<&str> = points.iter().filter_map(|it| it.label.as_deref()).collect();
+    if labels.is_empty() || !text.starts_with(char::is_alphabetic) {
+        return None;
+    }
+    let list = labels.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(", ");
+    let near = labels.iter().find(|it| strsim::damerau_levenshtein(it, text) <= 2);
+    let fault = Fault::new(origin, format!("no point is called `{text}`"));
+    Some(fault.rule(format!("the labels are {list}")).help(near.copied().unwrap_or("")))
 }
 
 fn no_point(points: &[Point], value: &Quantity, text: &str, origin: Origin) -> Fault {
@@ -334,6 +350,7 @@ mod tests {
             origin: Origin::NONE,
             budget: "micrometer.yaml".into(),
             are_errors,
+            values_origin: Origin::NONE,
             values: vec![("2.50".into(), vec!["3".into()])],
         };
         for (are_errors, text) in [(true, "3 µm"), (false, "3 mm")] {

@@ -362,7 +362,13 @@ fn limit_of(grade: &Grade, length: f64, place: &Place, origin: Origin) -> Result
         Lookup::Limit(limit) => Ok(limit),
         Lookup::Outside(from, to) => {
             let (unit, scale) = if place.inch { ("in", 0.0254) } else { ("mm", 1e-3) };
-            let shown = |metres: f64| crate::quantity::decimal::significant(metres / scale, 6);
+            let shown = |metres: f64| {
+                let text = crate::quantity::decimal::significant(metres / scale, 6);
+                if !text.contains('.') {
+                    return text;
+                }
+                text.trim_end_matches('0').trim_end_matches('.').to_owned()
+            };
             let what =
                 format!("a block of {} {unit} is outside {}", shown(length), grade.table.word());
             let rule = format!(

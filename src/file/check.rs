@@ -65,7 +65,7 @@ impl Checker {
                 self.value(&entry.value, origin, Named { name: &ticked, key }, key.forms)
             } else {
                 let fault = Fault::new(origin, format!("`{}` is not supported yet", key.name));
-                self.fault(fault.help(format!("leave `{}` out", key.name)));
+                self.fault(fault.help(instead(key, fields.keys)));
                 None
             };
             fields.entries.push(Field { key, origin, value, guessed: false });
@@ -139,7 +139,7 @@ impl Checker {
         if items.is_empty() {
             let what = format!("{} is an empty list", named.name);
             let fault = Fault::new(origin, what).rule("at least one entry is expected");
-            self.fault(fault.help(format!("write `{}`", named.key.example)));
+            self.fault(fault.help(plain::example(named)));
             return None;
         }
         let name = format!("an entry of `{}`", named.key.name);
@@ -168,10 +168,9 @@ impl Checker {
             expected.push("a map");
         }
         let what = format!("{} is {found}", named.name);
-        let fault = Fault::new(node.origin, what)
-            .rule(format!("{} is expected", expected.join(" or ")))
-            .help(format!("write `{}`", named.key.example));
-        self.fault(fault);
+        let rule = format!("{} is expected", expected.join(" or "));
+        let help = plain::example(named);
+        self.fault(Fault::new(node.origin, what).rule(rule).help(help));
         None
     }
 
@@ -262,6 +261,16 @@ pub(super) fn listed<'a>(names: impl Iterator<Item = &'a str>, last: &str) -> St
         [] => String::new(),
         [one] => one.clone(),
         [first @ .., end] => format!("{} {last} {end}", first.join(", ")),
+    }
+}
+
+/// Says what to do about a key that is not supported: another one of a choice, or none.
+fn instead(key: &Key, keys: &Keys) -> String {
+    let names = keys.alternatives();
+    let others = names.iter().filter_map(|name| keys.get(name)).find(|it| it.supported);
+    match others.filter(|_| names.contains(&key.name)) {
+        Some(other) => format!("write `{}`", other.example),
+        None => format!("leave `{}` out", key.name),
     }
 }
 

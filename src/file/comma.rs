@@ -77,7 +77,9 @@ fn cut(raw: Raw<'_>, whole: &str, first: &Cell) -> Fault {
     let fault = Fault::new(Origin::NONE, format!("{} is cut after {piece}", ticked(whole)));
     let fault = fault.rule(brackets);
     match decimal_comma(whole) {
-        Some(point) => fault.help(format!("{point}, or {} for a text", quoted(whole))),
+        Some(point) => {
+            fault.help(format!("write `{point}`, or, where it is a text: `{}`", quoted(whole)))
+        }
         None => fault.help(quoted(whole)),
     }
 }

@@ -81,9 +81,19 @@ fn nothing(scalar: &Scalar, origin: Origin, named: Named) -> Fault {
     };
     let help = match (text, scalar.comment_follows) {
         ("", true) => COMMENT.to_string(),
-        _ => format!("write `{}`", named.key.example),
+        _ => example(named),
     };
     Fault::new(origin, what).rule("a value is expected").help(help)
+}
+
+/// Returns what to write instead of a wrong value: the key's example, unless the key may have any
+/// name, where the example is about another one.
+pub(super) fn example(named: Named) -> String {
+    let own = named.name == format!("`{}`", named.key.name);
+    match own || named.name.starts_with("an entry of ") {
+        true => format!("write `{}`", named.key.example),
+        false => "write a value, or leave the key out".to_string(),
+    }
 }
 
 fn unsupported(word: &Word, origin: Origin, key: &Key) -> Fault {
@@ -98,6 +108,8 @@ fn unknown_word(text: &str, origin: Origin, key: &Key) -> Fault {
     let numbers = if key.forms.iter().any(Form::is_numeric) { ", or a number" } else { "" };
     let help = match (truth_of(text, known()), nearest(text, words.iter().map(|word| word.word))) {
         (Some(word), _) | (None, Some(word)) => format!("write `{word}`"),
+        // What a check has shown is not for a program to guess.
+        (None, None) if key.name == "ok" => "write what the check has shown".to_string(),
         (None, None) => format!("write `{}`", key.example),
     };
     Fault::new(origin, format!("`{text}` is no word for `{}`", key.name))

@@ -145,7 +145,7 @@ fn reading<T>(
     let mut commented = BTreeSet::new();
     note_comments(&root, &mut commented);
     let mut checker = Checker::default();
-    let parts = match entries(&root, kind) {
+    let parts = match entries(&root, kind, source.name()) {
         Ok(entries) => {
             let name = format!("the {}", kind.keys().name);
             let fields = checker.map(entries, root.origin, &name, kind.keys());
@@ -179,7 +179,7 @@ fn note_comments(node: &Node, commented: &mut BTreeSet<u32>) {
 }
 
 /// Returns the entries of a file of the right kind and of a version that is no later one.
-fn entries(root: &Node, kind: Kind) -> Result<&[Entry], Fault> {
+fn entries<'a>(root: &'a Node, kind: Kind, name: &str) -> Result<&'a [Entry], Fault> {
     let (word, key) = (kind.keys().name, kind.version_key());
     let Content::Mapping(entries) = &root.content else {
         let fault = Fault::new(root.origin, format!("the file holds no {word}"));
@@ -189,7 +189,12 @@ fn entries(root: &Node, kind: Kind) -> Result<&[Entry], Fault> {
     let other = kind.other();
     if let (None, Some(entry)) = (find(key), find(other.version_key())) {
         let what = format!("the file holds a {}", other.keys().name);
-        return Err(Fault::new(entry.key_origin, what).rule(format!("a {word} is expected")));
+        let fault = Fault::new(entry.key_origin, what).rule(format!("a {word} is expected"));
+        let help = match kind {
+            Kind::Budget => format!("surebound judge {name}"),
+            Kind::Worksheet => format!("surebound show {name}"),
+        };
+        return Err(fault.help(help));
     }
     let Some(Entry { value, .. }) = find(key) else { return Ok(entries) };
     match &value.content {

@@ -3,7 +3,7 @@
 use super::check::Checker;
 use super::fields::{Fields, Value};
 use crate::budget::parts::{
-    DecisionParts, GuardBandParts, RequiresParts, StepParts, ToleranceParts,
+    DecisionParts, GuardBandParts, RequiresParts, StepParts, Text, ToleranceParts,
 };
 use crate::fault::Fault;
 
@@ -50,16 +50,23 @@ fn step(checker: &mut Checker, fields: &Fields) -> Option<StepParts> {
     })
 }
 
-/// Returns the decision; `None` where it has no rule.
+/// Returns the decision; where its rule is missing or faulty, and its fault noted, a stand-in takes its
+/// seat, so that the rest is still looked at by the next stage.
 pub(super) fn decision(fields: &Fields) -> Option<DecisionParts> {
     Some(DecisionParts {
         origin: fields.origin,
-        rule: fields.text("rule")?,
+        rule: fields.text("rule").unwrap_or_else(|| "simple".into()),
         guard_band: fields.map("guard_band").and_then(guard_band),
-        uncertainty: fields.text("uncertainty"),
+        uncertainty: uncertainty(fields),
         requires: fields.map("requires").and_then(requires),
         agreed: fields.text("agreed"),
     })
+}
+
+/// Where it is there and faulty, a stand-in keeps the next stage from missing it.
+fn uncertainty(fields: &Fields) -> Option<Text> {
+    let stand_in = || fields.has("uncertainty").then(|| "all".into());
+    fields.text("uncertainty").or_else(stand_in)
 }
 
 fn guard_band(fields: &Fields) -> Option<GuardBandParts> {

@@ -35,18 +35,42 @@ fn one_fault_each(cases: &[(&str, &str, &str)]) {
 #[test]
 fn refuses_what_yaml_has_beyond_texts_lists_and_maps() {
     one_fault_each(&[
-        ("a: &x 1\n", "1:4 `&x 1` begins with an anchor", "if the text is meant: \"&x 1\""),
-        ("&x a: 1\n", "1:1 `&x a` begins with an anchor", "if the text is meant: \"&x a\""),
+        (
+            "a: &x 1\n",
+            "1:4 `&x 1` begins with an anchor",
+            "write `1`, or, where it is a text: `\"&x 1\"`",
+        ),
+        (
+            "&x a: 1\n",
+            "1:1 `&x a` begins with an anchor",
+            "write `a`, or, where it is a text: `\"&x a\"`",
+        ),
         (
             "a: {b: &y [1]}\n",
             "1:8 `&y [1` begins with an anchor",
-            "if the text is meant: \"&y [1\"",
+            "write `[1`, or, where it is a text: `\"&y [1\"`",
         ),
-        ("a: *x\n", "1:4 `*x` is an alias in YAML", "if the text is meant: \"*x\""),
-        ("*a : 1\n", "1:1 `*a` is an alias", "if the text is meant: \"*a\""),
-        ("a: !x 1\n", "1:4 `!x 1` begins with a tag", "if the text is meant: \"!x 1\""),
-        ("a: !!str 1\n", "1:4 `!!str 1` begins with a tag", "if the text is meant: \"!!str 1\""),
-        ("b: 1\n<<: {a: 1}\n", "2:1 `<<` merges maps", ""),
+        (
+            "a: *x\n",
+            "1:4 `*x` is an alias in YAML",
+            "write the value itself in its place, or, where it is a text: `\"*x\"`",
+        ),
+        (
+            "*a : 1\n",
+            "1:1 `*a` is an alias",
+            "write the value itself in its place, or, where it is a text: `\"*a\"`",
+        ),
+        (
+            "a: !x 1\n",
+            "1:4 `!x 1` begins with a tag",
+            "write `1`, or, where it is a text: `\"!x 1\"`",
+        ),
+        (
+            "a: !!str 1\n",
+            "1:4 `!!str 1` begins with a tag",
+            "write `1`, or, where it is a text: `\"!!str 1\"`",
+        ),
+        ("b: 1\n<<: {a: 1}\n", "2:1 `<<` merges maps", "write the keys that are merged themselves"),
         ("? [a]\n: b\n", "1:3 a list or map stands as a key", ""),
         ("{a: 1}: b\n", "1:1 a list or map stands as a key", ""),
         ("a: {[x]: 1}\n", "1:5 a list or map stands as a key", ""),
@@ -98,7 +122,11 @@ fn says_that_a_text_needs_quotes() {
         ("a: \"±1\" mm\n", "1:9 `mm` stands after the closing quote", "\"±1 mm\""),
         ("a: {b: \"x\" y}\n", "1:12 `y` stands after the closing quote", "\"x y\""),
         ("a: 'don't'\n", "1:9 `t'` stands after the closing quote", "\"don't\""),
-        ("a: \"x\\qy\"\n", "1:6 `\"x\\qy\"` holds a backslash", "in single quotes: 'x\\qy'"),
+        (
+            "a: \"x\\qy\"\n",
+            "1:6 `\"x\\qy\"` holds a backslash",
+            "write `'x\\qy'`, in single quotes",
+        ),
         (
             "a: x # c\n  y\n",
             "1:6 a comment stands between two lines of a text",
@@ -113,27 +141,27 @@ fn gives_comparisons_their_own_help() {
         (
             "a: >= 5 N\n",
             "1:4 `>= 5 N` begins with `>`",
-            "`at least 5 N` or `{lower: 5 N}`; a text needs quotes: \">= 5 N\"",
+            "write `at least 5 N` or `{lower: 5 N}`; a text needs quotes: `\">= 5 N\"`",
         ),
         (
             "a: > 5 N # x\n",
             "1:4 `> 5 N` begins with `>`",
-            "`at least 5 N` or `{lower: 5 N}`; a text needs quotes: \"> 5 N\"",
+            "write `at least 5 N` or `{lower: 5 N}`; a text needs quotes: `\"> 5 N\"`",
         ),
         (
             "a: >5\n",
             "1:4 `>5` begins with `>`",
-            "`at least 5` or `{lower: 5}`; a text needs quotes: \">5\"",
+            "write `at least 5` or `{lower: 5}`; a text needs quotes: `\">5\"`",
         ),
         (
             "a: {b: >= 5 N}\n",
             "1:8 `>= 5 N` begins with `>`",
-            "`at least 5 N` or `{lower: 5 N}`; a text needs quotes: \">= 5 N\"",
+            "write `at least 5 N` or `{lower: 5 N}`; a text needs quotes: `\">= 5 N\"`",
         ),
         (
             "- > 5 N\n",
             "1:3 `> 5 N` begins with `>`",
-            "`at least 5 N` or `{lower: 5 N}`; a text needs quotes: \"> 5 N\"",
+            "write `at least 5 N` or `{lower: 5 N}`; a text needs quotes: `\"> 5 N\"`",
         ),
     ]);
 }
@@ -159,7 +187,7 @@ fn finds_commas_that_cut_a_value() {
         (
             "a: {limits: ±0,5 µm}\n",
             "1:13 `±0,5 µm` is cut after `±0`",
-            "±0.5 µm, or \"±0,5 µm\" for a text",
+            "write `±0.5 µm`, or, where it is a text: `\"±0,5 µm\"`",
         ),
         (
             "a: {title: Micrometer, digital, k: 2}\n",
@@ -211,7 +239,11 @@ fn finds_bad_indentation_and_open_brackets() {
             "2:1 `b` is no entry",
             "b: …, or indent the line if it continues the one above",
         ),
-        ("a: - x\n", "1:4 `- x` stands in the line of its key", "[x], or \"- x\" for a text"),
+        (
+            "a: - x\n",
+            "1:4 `- x` stands in the line of its key",
+            "write `[x]`, or, where it is a text: `\"- x\"`",
+        ),
         (
             "a: [1] x\n",
             "1:8 `x` stands after a value",

@@ -186,7 +186,7 @@ impl Case<'_> {
             format!("{} holds a backslash that is no escape", ticked(&self.raw.text(self.at, end))),
             "in double quotes a backslash is written twice",
         );
-        stop(at, said.help(format!("in single quotes: '{}'", text.replace('\'', "''"))))
+        stop(at, said.help(format!("write `'{}'`, in single quotes", text.replace('\'', "''"))))
     }
 
     /// `"±1" mm`.
@@ -221,7 +221,8 @@ impl Case<'_> {
         }
         let value = raw.value(at);
         if raw.at(at) == '-' {
-            return Some(go_on(at, yaml_tree::missing_space_after_dash(&value), (at + 1, ' ')));
+            // A space in the place of the next character would make another key of it.
+            return Some(stop(at, yaml_tree::missing_space_after_dash(&value)));
         }
         if let Some(said) = yaml_tree::missing_space(&value) {
             let colon = (at..self.at).find(|at| raw.at(*at) == ':')?;
@@ -240,6 +241,10 @@ impl Case<'_> {
     fn second_colon(&self) -> Explained {
         let (start, end) = self.tree.last;
         let mend = (self.at, STAND_IN);
+        let item = self.raw.skip_blanks(self.raw.line_start(self.at));
+        if self.raw.at(item) == '-' && matches!(self.raw.at(item + 1), '{' | '[' | '"' | '\'') {
+            return stop(item, yaml_tree::missing_space_after_dash(&self.raw.value(item)));
+        }
         if (start..self.at).any(|at| self.raw.at(at) == '\n') && end == self.at {
             let key = self.raw.skip_blanks(self.raw.line_start(self.at));
             let what = format!("{} is indented below a value", ticked(&self.raw.value(key)));
@@ -291,7 +296,8 @@ impl Case<'_> {
             '-' => {
                 let item = value.trim_start_matches(['-', ' ']);
                 let what = format!("{} stands in the line of its key", ticked(&value));
-                let help = format!("[{item}], or {} for a text", quoted(&value));
+                let help =
+                    format!("write `[{item}]`, or, where it is a text: `{}`", quoted(&value));
                 fault(what, "a list with `- ` begins in a line of its own").help(help)
             }
             '?' => {

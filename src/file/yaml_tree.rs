@@ -285,7 +285,8 @@ impl<'a> Tree<'a> {
             self.fault(start, Fault::new(Origin::NONE, "a key is empty").help("write a name"));
         } else if plain && text == "<<" {
             let fault = Fault::new(Origin::NONE, "`<<` merges maps in YAML");
-            self.fault(start, fault.rule("merge keys are not read; write the keys themselves"));
+            let fault = fault.rule("merge keys are not read");
+            self.fault(start, fault.help("write the keys that are merged themselves"));
         } else if plain && self.raw.at(start) == '-' && !self.is_flow() {
             self.fault(start, missing_space_after_dash(&self.raw.value(start)));
         } else if let Some(first) = self.first_of(&text, start, end) {
@@ -348,7 +349,10 @@ pub(super) fn too_deep() -> Fault {
 /// The fault of `*name`.
 pub(super) fn alias(value: &str) -> Fault {
     let fault = Fault::new(Origin::NONE, format!("{} is an alias in YAML", ticked(value)));
-    fault.rule("aliases are not read").help(format!("if the text is meant: {}", quoted(value)))
+    fault.rule("aliases are not read").help(format!(
+        "write the value itself in its place, or, where it is a text: `{}`",
+        quoted(value)
+    ))
 }
 
 /// The fault of `&name` and `!tag`.
@@ -358,7 +362,12 @@ fn property(value: &str) -> Fault {
         false => ("begins with a tag", "tags are not read"),
     };
     let fault = Fault::new(Origin::NONE, format!("{} {begins} of YAML", ticked(value)));
-    fault.rule(rule).help(format!("if the text is meant: {}", quoted(value)))
+    let rest = value.split_once(' ').map_or("", |it| it.1.trim());
+    let text = format!("`{}`", quoted(value));
+    fault.rule(rule).help(match rest {
+        "" => format!("leave it out, or, where it is a text: {text}"),
+        rest => format!("write {}, or, where it is a text: {text}", ticked(rest)),
+    })
 }
 
 /// The fault of `> 5 N` and `>= 5 N`.
@@ -368,7 +377,7 @@ pub(super) fn comparison(value: &str) -> Fault {
     let fault = Fault::new(Origin::NONE, format!("{} begins with `>`", ticked(value)));
     let fault = fault.rule("to YAML that is a text over several lines");
     fault.help(format!(
-        "`at least {limit}` or `{{lower: {limit}}}`; a text needs quotes: {}",
+        "write `at least {limit}` or `{{lower: {limit}}}`; a text needs quotes: `{}`",
         quoted(value)
     ))
 }

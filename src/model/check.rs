@@ -215,7 +215,15 @@ fn mismatch(joined: Joined, sides: &Sides) -> Fault {
         text_or(sides.left, "the left side"),
         text_or(sides.right, "the right side")
     );
-    Fault::new(sides.origin, verb).rule(rule)
+    let bare = |expr: &Expr, kind: &Kind| kind.dimension.is_none() && expr.as_decimal().is_some();
+    let fault = Fault::new(sides.origin, verb).rule(rule);
+    match [(sides.left, &sides.left_kind), (sides.right, &sides.right_kind)]
+        .into_iter()
+        .find(|(expr, kind)| bare(expr, kind))
+    {
+        Some((expr, _)) => fault.help(format!("give the number {expr} its unit")),
+        None => fault,
+    }
 }
 
 fn two_scales(joined: Joined, sides: &Sides) -> Fault {

@@ -295,11 +295,21 @@ impl Broken {
         let symbol = step.symbol();
         let what = match step {
             Step::Leaf(_) | Step::Constant(..) => "a value of the model".to_string(),
-            Step::Single(..) => format!("`{symbol}` of {}", self.operand),
+            Step::Single(..) if !self.operand.is_finite() => {
+                format!("`{symbol}` has no value here")
+            }
+            Step::Single(..) => format!("`{symbol}` of {}", shown(self.operand)),
             _ => format!("`{symbol}` has no value here"),
         };
         Fault::new(origin, what).rule(self.rule)
     }
+}
+
+/// Returns a value in SI as a reader wants it: six digits, no zeros at the end.
+fn shown(value: f64) -> String {
+    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
+    let plain = rounded == 0.0 || (1e-4..1e6).contains(&rounded.abs());
+    if plain { rounded.to_string() } else { format!("{rounded:e}") }
 }
 
 const TOO_LARGE: &str = "the result is too large to be computed";

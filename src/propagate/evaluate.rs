@@ -41,7 +41,7 @@ impl Budget {
                 Err(more) => {
                     for fault in more {
                         if faults.iter().all(|it| it.origin != fault.origin) {
-                            faults.push(fault);
+                            faults.push(at_point(fault, &point.title()));
                         }
                     }
                 }
@@ -53,6 +53,14 @@ impl Budget {
             Err(Faults(faults))
         }
     }
+}
+
+/// Adds to a fault at which point it was found, where it does not say so itself.
+fn at_point(mut fault: Fault, title: &str) -> Fault {
+    if !title.is_empty() && !fault.what.contains(title) {
+        fault.what = format!("{} at {title}", fault.what.trim_end_matches(" here"));
+    }
+    fault
 }
 
 impl Plan<'_> {

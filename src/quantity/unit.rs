@@ -112,7 +112,8 @@ impl Units {
                 None
             };
             if let Some(problem) = problem {
-                return Err((index, TextFault::new(0, format!("`{symbol}` {problem}"), "")));
+                let help = if is_word { format!("leave `{symbol}` out") } else { String::new() };
+                return Err((index, TextFault::new(0, format!("`{symbol}` {problem}"), help)));
             }
             units.own.push(folded);
         }

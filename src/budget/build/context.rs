@@ -5,6 +5,7 @@ use crate::budget::number::{Date, Probability};
 use crate::budget::parts::Text;
 use crate::budget::{Formula, Role};
 use crate::fault::{Fault, Origin};
+use crate::model::expr::Node;
 use crate::model::parse::{PlusMinus, Scope, expression, fold, plus_minus};
 use crate::model::{Expr, Kind, check};
 use crate::quantity::{
@@ -21,8 +22,14 @@ pub(super) struct Context {
     pub(super) names: Names,
     pub(super) measurand_unit: Option<Unit>,
     pub(super) points_unit: Option<Unit>,
+    /// The units that expressions were written in, for help.
+    pub(super) seen_units: Vec<Unit>,
+    /// Names that are there but could not be added, with faults of their own.
+    pub(super) unresolved: BTreeSet<String>,
     /// The temperature scale of the model's result.
     pub(super) result_scale: TemperatureScale,
+    /// Whether the budget has `estimates`.
+    pub(super) has_estimates: bool,
     /// Whether faults of absence would only echo others.
     pub(super) incomplete: bool,
     pub(super) faults: Vec<Fault>,
@@ -41,7 +48,10 @@ impl Context {
     pub(super) fn expr(&mut self, text: &Text) -> Option<Expr> {
         let scope = Scope { units: &self.units, is_name: &|word| self.words.contains(word) };
         match expression(&text.text, text.origin, &scope) {
-            Ok(expr) => Some(expr),
+            Ok(expr) => {
+                note_units(&expr, &mut self.seen_units);
+                Some(expr)
+            }
             Err(fault) => {
                 self.fault(fault);
                 None
@@ -53,7 +63,11 @@ impl Context {
     pub(super) fn plus_minus(&mut self, text: &Text) -> Option<PlusMinus> {
         let scope = Scope { units: &self.units, is_name: &|word| self.words.contains(word) };
         match plus_minus(&text.text, text.origin, &scope) {
-            Ok(found) => Some(found),
+            Ok(found) => {
+                let parts = found.centre.iter().chain(&found.half);
+                parts.for_each(|it| note_units(it, &mut self.seen_units));
+                Some(found)
+            }
             Err(fault) => {
                 self.fault(fault);
                 None
@@ -97,6 +111,12 @@ impl Context {
 
     /// Says that nothing defines a name.
     pub(super) fn unknown_name(&mut self, word: &str, origin: Origin) {
+        if self.units.is_unit(word) {
+            let fault = Fault::new(origin, format!("nothing defines `{word}`"));
+            let rule = "as a unit it stands directly after a number";
+            self.fault(fault.rule(rule).help(format!("1 {word}")));
+            return;
+        }
         let words = self.names.words();
         let nearest = nearest(word, words.iter().map(String::as_str));
         let help = match nearest {
@@ -134,6 +154,7 @@ impl Context {
         sign: &str,
     ) -> Option<Formula> {
         let number = expr.as_decimal();
+        let product = self.product_with_name(&expr);
         let formula = self.compile(expr)?;
         if formula.kind().dimension == *dimension {
             return Some(formula);
@@ -145,19 +166,31 @@ impl Context {
                     .rule(format!("{whose} is {}", dimension.phrase()))
                     .help(format!("{sign}{} {unit}", number.text()))
             }
-            _ => Fault::new(
-                text.origin,
-                format!(
-                    "`{}` is {}, {whose} is {}",
-                    text.text.trim(),
-                    formula.kind().dimension.phrase(),
-                    dimension.phrase()
-                ),
-            )
-            .help(format!("give it in a unit such as `{}`", self.usual_unit(dimension))),
+            _ => {
+                let (here, there) = (formula.kind().dimension.phrase(), dimension.phrase());
+                let what = format!("`{}` is {here}, {whose} is {there}", text.text.trim());
+                let unit = || format!("give it in a unit such as `{}`", self.usual_unit(dimension));
+                let plain = || match formula.literal() {
+                    Some(literal) => literal.number().text().to_string(),
+                    None => "divide it by a value of its own kind".to_string(),
+                };
+                let help = match product {
+                    Some(product) => format!("write `{product}`, or {}", unit()),
+                    None if dimension.is_none() => plain(),
+                    None => unit(),
+                };
+                Fault::new(text.origin, what).help(help)
+            }
         };
         self.fault(fault);
         None
+    }
+
+    /// Returns `2 * L` for the literal `2 L` where `L` is a name of the budget too.
+    fn product_with_name(&self, expr: &Expr) -> Option<String> {
+        let Node::Literal(quantity) = &expr.node else { return None };
+        let word = fold(quantity.unit().text());
+        self.words.contains(&word).then(|| format!("{} * {word}", quantity.number().text()))
     }
 
     /// Returns a unit of a dimension that this budget uses, else the SI one, as text.
@@ -168,7 +201,8 @@ impl Context {
     /// Returns a unit of a dimension that this budget uses, else the SI one.
     pub(super) fn unit_for(&self, dimension: &Dimension) -> Option<Unit> {
         let own = [&self.measurand_unit, &self.points_unit];
-        let own = own.into_iter().flatten().find(|it| it.dimension() == dimension);
+        let own = own.into_iter().flatten().chain(&self.seen_units);
+        let own = own.into_iter().find(|it| it.dimension() == dimension);
         own.cloned().or_else(|| self.units.parse(&dimension.symbols()).ok())
     }
 
@@ -251,7 +285,7 @@ impl Context {
             let fault =
                 Fault::new(text.origin, what).rule("a probability lies above 0 % and below 100 %");
             let percent = text.text.trim().trim_end_matches('%').trim();
-            let plausible = value > 1.0 && value < 100.0;
+            let plausible = percent == text.text.trim() && value > 1.0 && value < 100.0;
             self.fault(if plausible { fault.help(format!("{percent} %")) } else { fault });
         }
         found
@@ -293,11 +327,8 @@ impl Context {
         let date = Date::parse(text.text.trim());
         if date.is_none() {
             let what = format!("`{}` is not a date", text.text.trim());
-            self.fault(
-                Fault::new(text.origin, what)
-                    .rule("a date is written YYYY-MM-DD")
-                    .help("2027-03-01"),
-            );
+            let fault = Fault::new(text.origin, what).rule("a date is written YYYY-MM-DD");
+            self.fault(fault.help(Date::meant(&text.text).unwrap_or_default()));
         }
         date
     }
@@ -327,6 +358,19 @@ impl Context {
             return None;
         }
         Some(self.names.add(Name { word, origin, role, kind }))
+    }
+}
+
+/// Adds the units of an expression's literals, each once.
+fn note_units(expr: &Expr, seen: &mut Vec<Unit>) {
+    match &expr.node {
+        Node::Literal(quantity) if !seen.contains(quantity.unit()) => {
+            seen.push(quantity.unit().clone());
+        }
+        Node::Literal(_) | Node::Pi | Node::Name(_) => {}
+        Node::Negate(inner) => note_units(inner, seen),
+        Node::Binary(_, left, right) => [left, right].iter().for_each(|it| note_units(it, seen)),
+        Node::Call(_, arguments) => arguments.iter().for_each(|it| note_units(it, seen)),
     }
 }
 

@@ -8,7 +8,7 @@ use crate::budget::parts::{
 use crate::budget::{Contributor, Evidence, Formula, Link, Owner, Role, Target};
 use crate::fault::Fault;
 use crate::model::parse::fold;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Unit};
 use std::collections::BTreeMap;
 
 /// What the construction of contributors needs to know of the points.
@@ -55,6 +55,8 @@ fn contributor(
     let target = target(context, parts);
     let (dimension, whose, input) = fit_of(context, &target);
     let fit = Fit {
+        origin: parts.origin,
+        known: target.is_some(),
         dimension,
         whose: &whose,
         input: input.as_deref(),
@@ -63,7 +65,7 @@ fn contributor(
     };
     let evidence = evidence(context, &parts.evidence, &fit);
     if let (Some(Target::Sensitivity(formula)), Some((evidence, unit))) = (&target, &evidence) {
-        check_sensitivity(context, formula, evidence, unit.dimension(), parts);
+        check_sensitivity(context, formula, evidence, unit, parts);
     }
     let owners = [(Owner::Laboratory, "laboratory"), (Owner::Instrument, "instrument")];
     let owner = parts
@@ -110,7 +112,8 @@ fn check_dof_of_readings(context: &mut Context, parts: &ContributorParts) {
     if let (EvidenceParts::Readings { .. }, Some(text)) = (&parts.evidence.1, &parts.u_known_within)
     {
         let fault = Fault::new(text.origin, "`u_known_within` with `readings`");
-        context.fault(fault.rule("the degrees of freedom of n readings are n − 1"));
+        let fault = fault.rule("the degrees of freedom of n readings are n − 1");
+        context.fault(fault.help("leave `u_known_within` out"));
     }
 }
 
@@ -142,7 +145,13 @@ fn input(context: &mut Context, text: &Text) -> Option<Target> {
                 Fault::new(text.origin, format!("`{word}` is a key of the points, not an input"));
             let rule =
                 "`adds_to` names an estimate, a name of the model, `reading` or the points' symbol";
-            context.fault(fault.rule(rule).help(format!("give `{word}` a default in `estimates`")));
+            let unit = index.and_then(|it| {
+                let dimension = &context.names.get(it).kind.dimension;
+                (!dimension.is_none()).then(|| format!(" {}", context.usual_unit(dimension)))
+            });
+            let default = format!("{word}: 0{}", unit.unwrap_or_default());
+            let help = format!("give it a default: `estimates: {{{default}}}`");
+            context.fault(fault.rule(rule).help(help));
             None
         }
         Some((index, _)) => Some(Target::Input(index)),
@@ -151,16 +160,28 @@ fn input(context: &mut Context, text: &Text) -> Option<Target> {
             let near = nearest(&word, words.iter().map(String::as_str));
             let rule = "`adds_to` names an estimate, a name of the model, `reading` or the points' symbol; without it a contributor adds to the measurand";
             // A bare name whose contributors are all faulty has no entry yet.
-            if near.is_some() || !context.incomplete {
+            let told = context.unresolved.contains(&word);
+            if !told && (near.is_some() || !context.incomplete) {
                 let fault =
                     Fault::new(text.origin, format!("nothing is called `{word}`")).rule(rule);
                 context.fault(match near {
                     Some(near) => fault.help(format!("adds_to: {near}")),
-                    None => fault,
+                    None => fault.help(targets(context)),
                 });
             }
             None
         }
+    }
+}
+
+/// Says what a contributor can add to.
+fn targets(context: &Context) -> String {
+    let inputs =
+        context.names.iter().filter(|it| matches!(it.role, Role::Estimate { .. } | Role::Bare));
+    let inputs: Vec<String> = inputs.map(|it| format!("`{}`", it.word)).collect();
+    match inputs.is_empty() {
+        true => "leave `adds_to` out".to_string(),
+        false => format!("write {}, or leave `adds_to` out", inputs.join(" or ")),
     }
 }
 
@@ -187,9 +208,10 @@ fn check_sensitivity(
     context: &mut Context,
     formula: &Formula,
     evidence: &Evidence,
-    dimension: &Dimension,
+    of_evidence: &Unit,
     parts: &ContributorParts,
 ) {
+    let dimension = of_evidence.dimension();
     let Some(unit) = context.measurand_unit.clone() else { return };
     if matches!(evidence, Evidence::Thermal(_)) {
         context.fault(
@@ -210,7 +232,13 @@ fn check_sensitivity(
     );
     let wanted = unit.dimension().over(dimension);
     let origin = parts.sensitivity.as_ref().map_or(parts.origin, |it| it.origin);
-    let help = format!("give the sensitivity in a unit such as `{}`", context.usual_unit(&wanted));
+    let quotient = format!("{}/{}", unit.text(), of_evidence.text());
+    let fits = context.units.parse(&quotient).is_ok_and(|it| *it.dimension() == wanted);
+    let usual = if fits { quotient } else { context.usual_unit(&wanted) };
+    let help = match formula.literal() {
+        Some(literal) => format!("{} {usual}", literal.number().text()),
+        None => format!("give the sensitivity in a unit such as `{usual}`"),
+    };
     context.fault(Fault::new(origin, what).help(help));
 }
 
@@ -273,16 +301,16 @@ fn check_groups(context: &mut Context, found: &[Contributor], parts: &[Contribut
         let Some(group) = it.largest_of.as_deref() else { continue };
         let leader = *first.entry(group).or_insert(it);
         if leader.shared != it.shared {
-            let part = parts.iter().find(|part| part.origin == it.origin);
-            let origin = part
-                .and_then(|part| part.largest_of.as_ref())
-                .map_or(it.origin, |text| text.origin);
+            let given = parts.iter().find(|part| part.origin == it.origin);
+            let given = given.and_then(|part| part.shared.as_ref());
+            let origin = given.map_or(it.origin, |text| text.origin);
+            let key = if given.is_some() { "" } else { "shared: " };
             let what = format!(
                 "`{}` and `{}` of the group `{group}` differ in `shared`",
                 leader.name, it.name
             );
             let fault = Fault::new(origin, what).rule("members of `largest_of` agree in `shared`");
-            context.fault(fault.help(format!("shared: {}", shared_text(leader.shared))));
+            context.fault(fault.help(format!("{key}{}", shared_text(leader.shared))));
         }
     }
 }
@@ -303,6 +331,7 @@ fn check_values(context: &mut Context, parts: &[ContributorParts]) {
         .filter(|it| matches!(it.role, Role::Bare))
         .map(|it| (it.word.clone(), it.origin, it.kind.dimension.clone()))
         .collect();
+    let has_estimates = context.has_estimates;
     for (word, origin, dimension) in bare {
         let mut adding = parts
             .iter()
@@ -312,9 +341,14 @@ fn check_values(context: &mut Context, parts: &[ContributorParts]) {
         }
         let unit = context.usual_unit(&dimension);
         let zero = if dimension.is_none() { "0".to_string() } else { format!("0 {unit}") };
+        let help = if has_estimates {
+            format!("write `{word}: {zero}`, or its value, under `estimates`")
+        } else {
+            format!("estimates: {{{word}: {zero}}}")
+        };
         let fault = Fault::new(origin, format!("nothing gives the value of `{word}`"))
             .rule("its contributors say how far off it may be, not what it is")
-            .help(format!("estimates: {{{word}: {zero}}}"));
+            .help(help);
         context.fault(fault);
     }
 }
@@ -348,7 +382,10 @@ pub(super) fn links(
         let same =
             |known: &&Link| found.is_some_and(|it| sorted(it.between) == sorted(known.between));
         if links.iter().find(same).is_some() {
-            context.fault(Fault::new(it.origin, "these two contributors are linked twice"));
+            let names: Vec<String> =
+                it.between.iter().map(|it| format!("`{}`", it.text.trim())).collect();
+            let what = format!("{} are linked twice", names.join(" and "));
+            context.fault(Fault::new(it.origin, what).help("leave one of the links out"));
         } else {
             links.extend(found);
         }
@@ -363,8 +400,11 @@ fn sorted((a, b): (usize, usize)) -> (usize, usize) {
 fn link(context: &mut Context, parts: &LinkParts, contributors: &[Contributor]) -> Option<Link> {
     let r = context.number(&parts.r);
     if let Some(r) = r.filter(|it| !(-1.0..=1.0).contains(it)) {
-        let what = format!("r = {r} is no correlation coefficient");
-        context.fault(Fault::new(parts.r.origin, what).rule("|r| is at most 1"));
+        let what = format!("`{}` is no correlation coefficient", parts.r.text.trim());
+        let fault = Fault::new(parts.r.origin, what).rule("r lies from -1 to 1");
+        // 80 is most likely meant as 80 %.
+        let percent = (2.0..=100.0).contains(&r.abs()).then(|| (r / 100.0).to_string());
+        context.fault(fault.help(percent.unwrap_or_default()));
     }
     let [left, right] = parts.between.as_slice() else {
         let what = format!("`between` names {} contributors", parts.between.len());
@@ -382,7 +422,8 @@ fn link(context: &mut Context, parts: &LinkParts, contributors: &[Contributor]) 
     if contributors[a].shared != contributors[b].shared {
         let what =
             format!("`{}` and `{}` differ in `shared`", contributors[a].name, contributors[b].name);
-        context.fault(Fault::new(parts.origin, what).rule("linked contributors agree in `shared`"));
+        let fault = Fault::new(parts.origin, what).rule("linked contributors agree in `shared`");
+        context.fault(fault.help("give both the same `shared`, or leave the link out"));
         return None;
     }
     Some(Link { origin: parts.origin, between: (a, b), r })

@@ -122,9 +122,8 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
         }
         (Some(false), Some(text)) => {
             let fault = Fault::new(text.origin, "`k` belongs to `method: fixed`");
-            context.fault(
-                fault.rule("with method `t` the factor follows from the degrees of freedom"),
-            );
+            let rule = "with method `t` the factor follows from the degrees of freedom";
+            context.fault(fault.rule(rule).help("leave `k` out, or add `method: fixed`"));
             None
         }
         (None, _) => None,
@@ -145,9 +144,9 @@ pub(super) fn positive(context: &mut Context, text: &Text, what: &str) -> Option
     }
     let shown = text.text.trim();
     let word = if value < 0.0 { "negative" } else { "zero" };
-    context.fault(
-        Fault::new(text.origin, format!("`{shown}` is {word}")).rule(format!("{what} is above 0")),
-    );
+    let fault = Fault::new(text.origin, format!("`{shown}` is {word}"));
+    let positive = if value < 0.0 { shown.trim_start_matches(['-', '−']) } else { "" };
+    context.fault(fault.rule(format!("{what} is above 0")).help(positive));
     None
 }
 
@@ -180,14 +179,15 @@ pub(super) fn display(
     contributors: &[Contributor],
 ) -> Option<Display> {
     let unit = if parts.points.is_some() { &context.points_unit } else { &context.measurand_unit };
-    let dimension = unit.as_ref()?.dimension().clone();
+    let unit = unit.clone()?;
+    let dimension = unit.dimension().clone();
     let Some(text) = &parts.display_step else {
         return found_step(contributors, &dimension).map(|step| Display { step, given: false });
     };
     let step = context.quantity(text)?;
     let shown = text.text.trim();
     if step.dimension() != &dimension {
-        let unit = context.usual_unit(&dimension);
+        let unit = unit.text();
         let fault = if step.dimension().is_none() {
             Fault::new(text.origin, format!("`{shown}` has no unit"))
                 .help(format!("{shown} {unit}"))

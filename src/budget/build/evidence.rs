@@ -2,20 +2,25 @@
 
 use super::context::Context;
 use super::decision::positive;
+use super::readings::readings;
+use super::tolerance::around;
 use crate::budget::parts::{
     EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalPart as PartParts,
-    ThermalParts, UseParts,
+    ThermalParts,
 };
 use crate::budget::{
     BlockLength, Dof, Evidence, Factor, Formula, Grade, GradeTable, Shape, Thermal, ThermalPart,
-    Use,
 };
 use crate::fault::{Fault, Origin};
 use crate::model::Expr;
-use crate::quantity::{Dimension, Quantity, Unit};
+use crate::quantity::{Dimension, Unit};
 
 /// What the evidence has to fit.
 pub(super) struct Fit<'a> {
+    /// The first key of the contributor, or of the part of `thermal`: where a missing key is shown.
+    pub(super) origin: Origin,
+    /// Whether it is known what the contributor adds to.
+    pub(super) known: bool,
     /// The dimension; `None` where a sensitivity decides it.
     pub(super) dimension: Option<Dimension>,
     /// What has that dimension, for messages: "`block`", "the measurand".
@@ -49,7 +54,7 @@ pub(super) fn evidence(
         }
         EvidenceParts::Limits { limits, shape } => limits_evidence(context, limits, shape, fit),
         EvidenceParts::FullRange { range, shape } => {
-            let shape = self::shape(context, shape);
+            let shape = self::shape(context, shape, fit.origin);
             let formula = spread_formula(context, range, fit, "a full range")?;
             let shape = shape?;
             with_unit(context, formula, |range| Evidence::FullRange { range, shape })
@@ -123,87 +128,13 @@ fn fitting(
     }
 }
 
-fn readings(
-    context: &mut Context,
-    origin: Origin,
-    values: &[Text],
-    unit: Option<&Text>,
-    usage: Option<&UseParts>,
-    fit: &Fit,
-) -> Option<(Evidence, Unit)> {
-    let shared = match unit {
-        None => None,
-        Some(text) => Some(context.unit(text)?),
-    };
-    let read: Vec<Option<Quantity>> =
-        values.iter().map(|it| reading(context, it, shared.as_ref(), fit)).collect();
-    let usage = usage.and_then(|it| self::usage(context, it));
-    let values: Vec<Quantity> = read.into_iter().collect::<Option<_>>()?;
-    if values.len() < 2 {
-        let fault = Fault::new(origin, "one reading alone has no scatter")
-            .rule("`readings` are two or more");
-        context.fault(
-            fault.help("give more readings, or an earlier study: `scatter: 0.4 µm` with `dof: 9`"),
-        );
-        return None;
-    }
-    let unit = shared.or_else(|| values.first().map(|it| it.unit().clone()))?;
-    let fits = fit.dimension.as_ref().is_none_or(|it| it == unit.dimension());
-    if !fits {
-        let dimension = fit.dimension.clone()?;
-        let fault = Fault::new(
-            origin,
-            format!(
-                "the readings are {}, {} is {}",
-                unit.dimension().phrase(),
-                fit.whose,
-                dimension.phrase()
-            ),
-        );
-        let help = format!("unit: {}", context.usual_unit(&dimension));
-        context.fault(if unit.dimension().is_none() {
-            Fault::new(origin, "the readings have no unit")
-                .rule(format!("{} is {}", fit.whose, dimension.phrase()))
-                .help(help)
-        } else {
-            fault
-        });
-        return None;
-    }
-    Some((Evidence::Readings { values, usage: usage? }, unit))
-}
-
-/// Reads one reading: a number in the shared unit, or a quantity where there is none.
-fn reading(context: &mut Context, text: &Text, unit: Option<&Unit>, fit: &Fit) -> Option<Quantity> {
-    if let Some(unit) = unit {
-        let quantity = context.quantity(text)?;
-        if quantity.unit() != &Unit::one() {
-            let what = format!("`{}` has a unit, and `unit` gives one", text.text.trim());
-            context.fault(Fault::new(text.origin, what).help(quantity.number().text()));
-            return None;
-        }
-        return Some(Quantity::new(quantity.number().clone(), unit.clone()));
-    }
-    let _ = fit;
-    context.quantity(text)
-}
-
-fn usage(context: &mut Context, parts: &UseParts) -> Option<Use> {
-    match parts {
-        UseParts::Word(text) => {
-            context.word(text, "use", &[(Use::Single, "single"), (Use::Result, "result")])
-        }
-        UseParts::MeanOf(text) => context.whole(text, 1).map(Use::MeanOf),
-    }
-}
-
 fn limits_evidence(
     context: &mut Context,
     limits: &LimitsParts,
     shape: &ShapeParts,
     fit: &Fit,
 ) -> Option<(Evidence, Unit)> {
-    let shape = self::shape(context, shape);
+    let shape = self::shape(context, shape, fit.origin);
     match limits {
         LimitsParts::PlusMinus(text) => {
             let formula = half_width(context, text, fit)?;
@@ -213,9 +144,8 @@ fn limits_evidence(
         LimitsParts::Between(origin, items) => {
             let [low, high] = items.as_slice() else {
                 let what = format!("the limits have {} values", items.len());
-                context.fault(
-                    Fault::new(*origin, what).rule("`[lo, hi]` has two").help("[-1 µm, 3 µm]"),
-                );
+                context
+                    .fault(Fault::new(*origin, what).rule("`[lo, hi]` has two").help(outer(items)));
                 return None;
             };
             let (low_expr, high_expr) = (context.expr(low), context.expr(high));
@@ -250,6 +180,15 @@ fn limits_evidence(
     }
 }
 
+/// Returns the outermost of several limits as what to type; `±a` where there is one.
+pub(super) fn outer(items: &[Text]) -> String {
+    match items {
+        [] => "[-1 µm, 3 µm]".to_string(),
+        [only] => format!("±{}", only.text.trim().trim_start_matches(['-', '−'])),
+        [first, .., last] => format!("[{}, {}]", first.text.trim(), last.text.trim()),
+    }
+}
+
 /// Reads `±a` with a ≥ 0.
 fn half_width(context: &mut Context, text: &Text, fit: &Fit) -> Option<Formula> {
     let found = context.plus_minus(text)?;
@@ -261,28 +200,29 @@ fn half_width(context: &mut Context, text: &Text, fit: &Fit) -> Option<Formula> 
             context.fault(fault.rule("`limits` is `±a` or `[lo, hi]`").help(format!("±{shown}")));
             return None;
         }
-        _ => {
+        (Some(centre), Some(half)) => {
             let fault = Fault::new(text.origin, format!("`{shown}` has a value before ±"));
-            let help = "limits: ±a with `estimate: x` for the value";
+            let (low, high) = around(&centre, &half);
+            let help = format!("[{low}, {high}]");
             context.fault(fault.rule("`limits` is `±a` or `[lo, hi]`").help(help));
             return None;
         }
+        (None, None) => return None,
     };
     let formula = fitting(context, half, text, fit, "±")?;
     context.not_negative(&formula, text, "a half-width", true).then_some(formula)
 }
 
-fn shape(context: &mut Context, parts: &ShapeParts) -> Option<Shape> {
+fn shape(context: &mut Context, parts: &ShapeParts, origin: Origin) -> Option<Shape> {
     let words =
         [(0, "rectangular"), (1, "triangular"), (2, "trapezoidal"), (3, "arcsine"), (4, "normal")];
     let index = parts.shape.as_ref().map_or(Some(0), |it| context.word(it, "shape", &words))?;
-    let origin = parts.shape.as_ref().map_or(Origin::NONE, |it| it.origin);
     match index {
         0 => Some(Shape::Rectangular),
         1 => Some(Shape::Triangular),
         2 => {
             let Some(text) = &parts.top else {
-                let fault = Fault::new(origin, "a trapezoid without `top`");
+                let fault = Fault::new(origin, "`top` is missing beside `shape: trapezoidal`");
                 context.fault(
                     fault.rule("`top` is the top's share of the base, 0 to 1").help("top: 0.5"),
                 );
@@ -300,7 +240,7 @@ fn shape(context: &mut Context, parts: &ShapeParts) -> Option<Shape> {
         3 => Some(Shape::Arcsine),
         _ => {
             let Some(text) = &parts.coverage else {
-                let fault = Fault::new(origin, "a normal shape without `coverage`");
+                let fault = Fault::new(origin, "`coverage` is missing beside `shape: normal`");
                 context.fault(
                     fault
                         .rule("`coverage` is the probability that the limits hold")
@@ -384,10 +324,14 @@ fn block_grade(
     let metre = Dimension::length();
     if let Some(dimension) = fit.dimension.as_ref().filter(|it| **it != metre) {
         let what = format!("a block grade is a length, {} is {}", fit.whose, dimension.phrase());
-        context.fault(Fault::new(origin, what));
+        context.fault(Fault::new(origin, what).help("let it add to an input that is a length"));
         return None;
     }
-    let length = block_length(context, origin, length.as_ref(), fit);
+    let length = if length.is_some() || fit.known {
+        block_length(context, origin, length.as_ref(), fit)
+    } else {
+        None
+    };
     let calibrated_with = match calibrated_with {
         None => None,
         Some(text) => Some(spread_formula(context, text, fit, "an expanded uncertainty")?),
@@ -416,7 +360,7 @@ fn block_length(
             context.compile(expr).map(BlockLength::Length)
         }
         (None, None) => {
-            let fault = Fault::new(origin, "a block grade without a length");
+            let fault = Fault::new(fit.origin, "`length` is missing beside `block_grade`");
             let symbol = fit.symbol.map_or("25 mm".to_string(), str::to_string);
             let rule = "the limit deviation depends on the nominal length; with `adds_to` it is that input's estimate";
             context.fault(fault.rule(rule).help(format!("length: {symbol}")));
@@ -485,7 +429,13 @@ fn thermal_part(
     name: &str,
 ) -> Option<ThermalPart> {
     let whose = format!("`{name}`");
+    let origin = match part {
+        PartParts::Text(text) => text.origin,
+        PartParts::Evidence(parts) => parts.origin,
+    };
     let fit = Fit {
+        origin,
+        known: true,
         dimension: Some(dimension.clone()),
         whose: &whose,
         input: None,

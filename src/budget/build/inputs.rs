@@ -44,6 +44,8 @@ pub(super) fn inputs(context: &mut Context, parts: &BudgetParts) -> Option<Expr>
         let what = format!("the evidence for `{word}` needs the value of `{word}`");
         context.fault(Fault::new(bare[&word], what).rule("inputs are not circular"));
     }
+    context.unresolved.extend(pending.into_iter().map(|it| it.word));
+    context.unresolved.extend(open.into_iter().cloned());
     model
 }
 
@@ -61,8 +63,10 @@ fn model(context: &mut Context, parts: &BudgetParts) -> Option<Expr> {
         (Some(text), _) => context.expr(text),
         (None, None) => Some(Expr::name(READING, parts.origin)),
         (None, Some(points)) => {
-            let text = format!("{READING} - {}", points.symbol.text.trim());
-            context.expr(&Text::new(text, parts.origin))
+            // A symbol that cannot be a name has a fault of its own.
+            let symbol = fold(points.symbol.text.trim());
+            context.names.find(&symbol)?;
+            context.expr(&Text::new(format!("{READING} - {symbol}"), parts.origin))
         }
     }
 }
@@ -205,6 +209,7 @@ fn deciding_texts(parts: &ContributorParts) -> (Vec<Text>, bool) {
 
 /// Says which estimates are circular, or wait for a name that nothing defines.
 fn report_open(context: &mut Context, pending: &[Pending]) {
+    let mut told = std::collections::BTreeSet::new();
     for it in pending {
         let mut unknown = Vec::new();
         it.expr.for_each_name(&mut |word, origin| {
@@ -218,7 +223,11 @@ fn report_open(context: &mut Context, pending: &[Pending]) {
                 context.unknown_name(word, *origin);
             }
         }
+        if told.contains(&it.word) {
+            continue;
+        }
         if let Some(path) = circle(pending, &it.word) {
+            told.extend(path.iter().cloned());
             let shown: Vec<String> = path.iter().map(|word| format!("`{word}`")).collect();
             let what = format!("`{}` is computed from itself: {}", it.word, shown.join(" from "));
             context.fault(Fault::new(it.origin, what).rule("estimates are not circular"));

@@ -10,6 +10,7 @@ mod decision;
 mod evidence;
 mod inputs;
 mod points;
+mod readings;
 mod tolerance;
 
 use super::parts::{BudgetParts, MeasurandParts};
@@ -20,6 +21,7 @@ use crate::model::{Expr, check};
 use crate::quantity::{Quantity, Scale, Unit, Units};
 use context::Context;
 use contributor::Setting;
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 impl Budget {
@@ -52,7 +54,10 @@ fn context(parts: &BudgetParts) -> Context {
         names: Names::new(),
         measurand_unit: None,
         points_unit: None,
+        seen_units: Vec::new(),
+        unresolved: BTreeSet::new(),
         result_scale: Scale::None,
+        has_estimates: !parts.estimates.is_empty(),
         incomplete: parts.incomplete,
         faults,
     };
@@ -148,11 +153,19 @@ fn measurand(context: &mut Context, parts: &MeasurandParts) -> Option<Measurand>
                 .help(format!("{shown} {}", unit.text()))
         } else {
             Fault::new(text.origin, format!("`{shown}` is {here}, the measurand is {there}"))
+                .help(format!("give it in a unit such as `{}`", unit.text()))
         };
         context.fault(fault);
         None
     };
     let (lower_bound, upper_bound) = (bound(&parts.lower_bound), bound(&parts.upper_bound));
+    if let (Some(Some(low)), Some(Some(high))) = (&lower_bound, &upper_bound)
+        && low.exact().compare(&high.exact()) != Some(Ordering::Less)
+    {
+        let what = format!("`{}` is not below `{}`", low.text(), high.text());
+        let origin = parts.lower_bound.as_ref().map_or(parts.unit.origin, |it| it.origin);
+        context.fault(Fault::new(origin, what).rule("the lower bound lies below the upper one"));
+    }
     Some(Measurand {
         symbol: parts.symbol.text.trim().to_string(),
         name: parts.name.text.trim().to_string(),
@@ -182,13 +195,13 @@ fn check_model(context: &mut Context, model: &Expr, parts: &BudgetParts) {
     };
     let Some(unit) = context.measurand_unit.clone() else { return };
     if &kind.dimension != unit.dimension() {
-        let shown = parts.model.as_ref().map_or("the default model", |it| it.text.trim());
-        let what = format!(
-            "`{shown}` is {}, the measurand is {}",
-            kind.dimension.phrase(),
-            unit.dimension().phrase()
-        );
-        let help = format!("measurand unit such as `{}`", context.usual_unit(&kind.dimension));
+        let (here, there) = (kind.dimension.phrase(), unit.dimension().phrase());
+        let what = match &parts.model {
+            Some(text) => format!("`{}` is {here}, the measurand is {there}", text.text.trim()),
+            None => format!("without `model` the result is {here}, the measurand is {there}"),
+        };
+        let usual = context.usual_unit(&kind.dimension);
+        let help = format!("mend the model, or give the measurand a unit such as `{usual}`");
         context.fault(Fault::new(origin, what).help(help));
     }
     if kind.scale != Scale::None && unit.scale() != Scale::None && kind.scale != unit.scale() {

@@ -1,8 +1,8 @@
 //! `points`: values in order, labels, keys, stacks.
 
 use super::context::Context;
-use super::tolerance::tolerance;
-use crate::budget::parts::{PointParts, PointsParts, Text};
+use super::tolerance::{example, tolerance};
+use crate::budget::parts::{PointParts, PointsParts, Text, ToleranceParts};
 use crate::budget::{Point, Points, Role, Tolerance};
 use crate::fault::{Fault, Origin};
 use crate::model::Kind;
@@ -45,11 +45,16 @@ pub(super) fn finish(context: &mut Context, drafts: Vec<Draft>) -> Vec<Point> {
     for Draft { mut point, tolerance: parts } in drafts {
         if let Some(parts) = parts {
             match tolerance(context, &parts) {
-                Some(Tolerance::ByPoint(_)) => context.fault(
-                    Fault::new(point.origin, "`by_point` inside a point")
+                Some(Tolerance::ByPoint(_)) => {
+                    let origin = match &parts {
+                        ToleranceParts::ByPoint(origin, _) => *origin,
+                        _ => point.origin,
+                    };
+                    let fault = Fault::new(origin, "`by_point` inside a point")
                         .rule("a point's own tolerance holds at that point only")
-                        .help("tolerance: ±2 µm"),
-                ),
+                        .help(format!("tolerance: {}", example(context)));
+                    context.fault(fault);
+                }
                 found => point.tolerance = found,
             }
         }
@@ -104,7 +109,10 @@ fn point_key(context: &mut Context, key: &Text, value: &Text) -> Option<(usize, 
                     kind.dimension.phrase(),
                     first.phrase()
                 );
-                context.fault(Fault::new(value.origin, what));
+                let bare = quantity.dimension().is_none();
+                let help = format!("{} {}", quantity.number().text(), context.usual_unit(&first));
+                let fault = Fault::new(value.origin, what);
+                context.fault(if bare { fault.help(help) } else { fault });
                 return None;
             }
             index
@@ -183,20 +191,28 @@ fn check_order(context: &mut Context, drafts: &[Draft]) {
 fn check_labels(context: &mut Context, drafts: &[Draft], parts: &[PointParts]) {
     let value =
         |index: usize| drafts.get(index).and_then(|it| it.point.at.as_ref()).map(Quantity::exact);
-    let mut seen = BTreeSet::new();
+    let (mut seen, mut nth) = (BTreeSet::new(), 0);
     for (index, draft) in drafts.iter().enumerate() {
         let point = &draft.point;
         let here = value(index);
-        let twice = (index > 0 && value(index - 1) == here) || value(index + 1) == here;
+        let again = index > 0 && value(index - 1) == here;
+        let twice = again || value(index + 1) == here;
+        nth = if again { nth + 1 } else { 1 };
+        let part = parts.iter().find(|it| it.at.origin == point.origin);
         match &point.label {
             None if twice => {
                 let value = point.at.as_ref().map_or("", |it| it.number().text());
                 let what = format!("the value `{value}` occurs twice and has no label here");
-                let help = format!("{{at: {value}, label: going down}}");
-                context.fault(Fault::new(point.origin, what).help(help));
+                let label = format!("label: {value} number {nth}");
+                // A value alone becomes a map, a map gets one more key.
+                let help = match part.filter(|it| it.origin != it.at.origin) {
+                    None => format!("{{at: {value}, {label}}}"),
+                    Some(_) => label,
+                };
+                let origin = part.map_or(point.origin, |it| it.origin);
+                context.fault(Fault::new(origin, what).help(help));
             }
             Some(label) if !seen.insert(label.clone()) => {
-                let part = parts.iter().find(|it| it.at.origin == point.origin);
                 let origin =
                     part.and_then(|it| it.label.as_ref()).map_or(point.origin, |it| it.origin);
                 context.fault(Fault::new(origin, format!("the label `{label}` is used twice")));

@@ -1,12 +1,13 @@
 //! `tolerance` in all its forms.
 
 use super::context::Context;
+use super::evidence::outer;
 use crate::budget::parts::{StepParts, Text, ToleranceParts};
 use crate::budget::{Formula, Tolerance, ToleranceLimits};
 use crate::fault::{Fault, Origin};
-use crate::model::expr::Node;
+use crate::model::expr::{Node, Operator};
 use crate::model::{Expr, Kind};
-use crate::quantity::{Dimension, Quantity, Scale};
+use crate::quantity::{Dimension, Quantity, Scale, Unit};
 use std::cmp::Ordering;
 
 /// Reads a tolerance. All limits have the measurand's dimension.
@@ -28,7 +29,7 @@ fn limits(context: &mut Context, parts: &ToleranceParts) -> Option<ToleranceLimi
         }
         ToleranceParts::ByPoint(origin, _) => {
             let fault = Fault::new(*origin, "`by_point` inside `by_point`");
-            context.fault(fault.help("limits: ±2 µm"));
+            context.fault(fault.help(format!("limits: {}", example(context))));
             return None;
         }
     };
@@ -48,8 +49,9 @@ fn dimension(context: &Context) -> Option<Dimension> {
 }
 
 fn limit(context: &mut Context, text: &Text) -> Option<Formula> {
+    let expr = context.expr(text)?;
     let dimension = dimension(context)?;
-    context.formula(text, &dimension, "the measurand")
+    context.checked(expr, text, &dimension, "the measurand", "")
 }
 
 /// Reads `±a`, `at most x` or `at least x`.
@@ -90,8 +92,8 @@ fn comparison_help(text: &str) -> Option<String> {
 }
 
 fn symmetric(context: &mut Context, text: &Text) -> Option<ToleranceLimits> {
-    let dimension = dimension(context)?;
     let found = context.plus_minus(text)?;
+    let dimension = dimension(context)?;
     let (centre, half) = (found.centre, found.half);
     let Some(half) = half else {
         let shown = text.text.trim();
@@ -106,36 +108,40 @@ fn symmetric(context: &mut Context, text: &Text) -> Option<ToleranceLimits> {
     if !context.not_negative(&half, text, "a tolerance", false) {
         return None;
     }
-    let minus = negated(half.expr());
     let (low, high) = match centre {
-        None => (minus, half.expr().clone()),
-        Some(centre) => (added(&centre, minus), added(&centre, half.expr().clone())),
+        None => (negated(half.expr()), half.expr().clone()),
+        Some(centre) => around(&centre, half.expr()),
     };
     let lower = context.checked(low, text, &dimension, whose, "")?;
     let upper = context.checked(high, text, &dimension, whose, "")?;
     Some(ToleranceLimits { origin: text.origin, lower: Some(lower), upper: Some(upper) })
 }
 
-fn negated(expr: &Expr) -> Expr {
-    Expr { origin: expr.origin, node: Node::Negate(Box::new(expr.clone())) }
+/// Returns both ends of `centre ± half`.
+pub(super) fn around(centre: &Expr, half: &Expr) -> (Expr, Expr) {
+    let joined = |operator| {
+        let node = Node::Binary(operator, Box::new(centre.clone()), Box::new(half.clone()));
+        Expr { origin: centre.origin, node }
+    };
+    (joined(Operator::Subtract), joined(Operator::Add))
 }
 
-fn added(left: &Expr, right: Expr) -> Expr {
-    let origin = left.origin;
-    Expr {
-        origin,
-        node: Node::Binary(
-            crate::model::expr::Operator::Add,
-            Box::new(left.clone()),
-            Box::new(right),
-        ),
+/// Returns a tolerance in the measurand's unit, as an example.
+pub(super) fn example(context: &Context) -> String {
+    match context.measurand_unit.as_ref().map(Unit::text) {
+        None | Some("1") => "±2".to_string(),
+        Some(unit) => format!("±2 {unit}"),
     }
+}
+
+fn negated(expr: &Expr) -> Expr {
+    Expr { origin: expr.origin, node: Node::Negate(Box::new(expr.clone())) }
 }
 
 fn between(context: &mut Context, origin: Origin, items: &[Text]) -> Option<ToleranceLimits> {
     let [low, high] = items else {
         let what = format!("the tolerance has {} values", items.len());
-        context.fault(Fault::new(origin, what).rule("`[lo, hi]` has two").help("[-1 µm, 3 µm]"));
+        context.fault(Fault::new(origin, what).rule("`[lo, hi]` has two").help(outer(items)));
         return None;
     };
     let (lower, upper) = (limit(context, low), limit(context, high));
@@ -189,15 +195,15 @@ fn same_scale(context: &mut Context, kind: &Kind, origin: Origin) -> bool {
 fn by_point(context: &mut Context, origin: Origin, steps: &[StepParts]) -> Option<Tolerance> {
     let Some(unit) = context.points_unit.clone() else {
         let what = "`by_point` needs `points`";
-        context.fault(Fault::new(origin, what).help("tolerance: ±2 µm"));
+        let help = format!("tolerance: {}", example(context));
+        context.fault(Fault::new(origin, what).help(help));
         return None;
     };
     let mut list: Vec<(Quantity, ToleranceLimits)> = Vec::new();
     let mut good = true;
     for step in steps {
-        let up_to = context
-            .quantity(&step.up_to)
-            .filter(|it| fits(context, it, &step.up_to, unit.dimension()));
+        let up_to =
+            context.quantity(&step.up_to).filter(|it| fits(context, it, &step.up_to, &unit));
         let found = limits(context, &step.limits);
         let (Some(up_to), Some(found)) = (up_to, found) else {
             good = false;
@@ -216,17 +222,19 @@ fn by_point(context: &mut Context, origin: Origin, steps: &[StepParts]) -> Optio
 }
 
 /// Whether a quantity has a dimension; says so where not.
-fn fits(context: &mut Context, quantity: &Quantity, text: &Text, dimension: &Dimension) -> bool {
+fn fits(context: &mut Context, quantity: &Quantity, text: &Text, wanted: &Unit) -> bool {
+    let dimension = wanted.dimension();
     if quantity.dimension() == dimension {
         return true;
     }
     let shown = text.text.trim();
-    let unit = context.usual_unit(dimension);
+    let unit = wanted.text();
     let fault = if quantity.dimension().is_none() {
         Fault::new(text.origin, format!("`{shown}` has no unit")).help(format!("{shown} {unit}"))
     } else {
         let (here, there) = (quantity.dimension().phrase(), dimension.phrase());
-        Fault::new(text.origin, format!("`{shown}` is {here}, the points are {there}"))
+        Fault::new(text.origin, format!("`{shown}` is {here}, the value of a point is {there}"))
+            .help(format!("give it in a unit such as `{unit}`"))
     };
     context.fault(fault);
     false

@@ -49,8 +49,7 @@ fn asks_for_the_version() {
 #[test]
 fn tells_a_worksheet_from_a_budget() {
     let reading = crate::file::budget("a.yaml", b"# x\nsurebound_worksheet: 1\n");
-    let shown =
-        "a.yaml:2:1: the file holds a worksheet: a budget is expected\n  surebound_worksheet: 1";
+    let shown = "a.yaml:2:1: the file holds a worksheet: a budget is expected\n  surebound_worksheet: 1\nhelp: surebound judge a.yaml";
     assert_eq!(reading.source.render_all(&reading.faults), shown);
     let list = "1:1: the file holds no budget: a map is expected | begin with `surebound: 1`";
     assert_faults("- 1\n", &[list]);
@@ -171,11 +170,11 @@ fn says_what_is_not_supported_yet() {
         ),
         (
             "decision: {rule: simple, guard_band: {consumer_risk: 2 %}}",
-            "4:39: `consumer_risk` is not supported yet | leave `consumer_risk` out",
+            "4:39: `consumer_risk` is not supported yet | write `times_U: 1`",
         ),
         (
             "decision: {rule: simple, guard_band: {from_tur: quadrature}}",
-            "4:39: `from_tur` is not supported yet | leave `from_tur` out",
+            "4:39: `from_tur` is not supported yet | write `times_U: 1`",
         ),
     ];
     for (line, expected) in cases {
@@ -279,8 +278,8 @@ fn wants_readings_or_errors_in_a_section() {
     assert_section(
         "sections: [{budget: a.yaml, readings: {1: [], 2: ~}}]",
         &[
-            "3:43: `1` is an empty list: at least one entry is expected | write `2.5: 2.500`",
-            "3:50: `2` is `~`, which is nothing: a value is expected | write `2.5: 2.500`",
+            "3:43: `1` is an empty list: at least one entry is expected | write a value, or leave the key out",
+            "3:50: `2` is `~`, which is nothing: a value is expected | write a value, or leave the key out",
         ],
     );
 }

@@ -41,7 +41,7 @@ fn refuses_nothing_where_a_value_is_expected() {
         ),
         (
             "document: {number: }",
-            "2:19: `number` is empty: a value is expected | write `number: CP-031`",
+            "2:19: `number` is empty: a value is expected | write a value, or leave the key out",
         ),
     ];
     for (line, expected) in cases {

@@ -162,13 +162,13 @@ fn refuses_dimensions_that_do_not_fit() {
             "block - 3",
             6,
             "cannot subtract a plain number from a length: `block` is a length, `3` is a plain number",
-            "",
+            "give the number 3 its unit",
         ),
         (
             "L + 0",
             2,
             "cannot add a length and a plain number: `L` is a length, `0` is a plain number",
-            "",
+            "give the number 0 its unit",
         ),
         (
             "max(L, x)",
