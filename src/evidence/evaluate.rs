@@ -239,7 +239,8 @@ fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spre
             bounded(Distribution::Trapezoidal(top), a * ((1.0 + top * top) / 6.0).sqrt())
         }
         Shape::Normal(probability) => {
-            let k = factor_of(Factor::Coverage(probability), dof, origin)?;
+            // The shape is normal whatever is known of u: degrees of freedom do not widen it.
+            let k = factor_of(Factor::Coverage(probability), None, origin)?;
             Ok(normal_or_t(a / k, dof))
         }
     }

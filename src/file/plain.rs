@@ -154,8 +154,9 @@ fn number(text: &str, origin: Origin, named: Named) -> Result<(), Fault> {
         return Err(fault("colons make it a number to base 60").help(right(value)));
     }
     if digits.contains('_') && is_number(&digits.replace('_', "")) {
-        let fault = fault("a number has no `_` in it");
-        return Err(fault.help(right(digits.replace('_', ""))));
+        let joined = digits.replace('_', "");
+        let joined = without_leading_zeros(&joined).unwrap_or(joined);
+        return Err(fault("a number has no `_` in it").help(right(joined)));
     }
     Ok(())
 }

@@ -8,7 +8,9 @@ pub mod combine;
 mod correlation;
 mod evaluate;
 pub mod evaluation;
+mod report;
 mod second_order;
+mod site;
 pub mod system;
 
 use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, ToleranceLimits};

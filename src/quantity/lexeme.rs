@@ -85,7 +85,14 @@ pub(super) fn refuse_groups(chars: &[char], number: usize) -> Result<(), TextFau
     let written = text(&chars[..end]);
     let joined: String = written.chars().filter(|c| !c.is_whitespace()).collect();
     let what = format!("`{}` has a space between digits", written.trim_end());
-    Err(TextFault::new(number, what, joined))
+    Err(TextFault::new(number, what, without_zeros(joined)))
+}
+
+/// Leaves zeros out that would make the number another fault: `007` is `7`, `00.5` is `0.5`.
+fn without_zeros(number: String) -> String {
+    let whole = number.chars().take_while(char::is_ascii_digit).count();
+    let zeros = number.chars().take(whole.saturating_sub(1)).take_while(|c| *c == '0').count();
+    number[zeros..].to_owned()
 }
 
 /// Returns the characters as a text.
@@ -158,7 +165,7 @@ fn refuse_separator(chars: &[char], whole: usize, end: usize) -> Result<(), Text
     let run = |mark: char| {
         chars.iter().take_while(|c| c.is_ascii_digit() || **c == mark || **c == '.').count()
     };
-    let without = |mark: char| text(&chars[..run(mark)]).replace(mark, "");
+    let without = |mark: char| without_zeros(text(&chars[..run(mark)]).replace(mark, ""));
     let (what, help) = match mark {
         '_' => (format!("`{}` has `_` in it", text(&chars[..run('_')])), without('_')),
         '\'' | '’' if digits(&chars[end + 1..]) == 3 => {
@@ -243,6 +250,9 @@ mod tests {
             ("00", "0"),
             ("00.5", "0.5"),
             ("1'000", "1000"),
+            ("0_0", "0"),
+            ("0_5 mm", "5"),
+            ("0'000", "0"),
             ("1.2.3", ""),
             ("1:30", "write a decimal number, such as `1.5`"),
         ] {
