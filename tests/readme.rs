@@ -1,5 +1,8 @@
 //! The commands that `README.md` shows: each is one of the command line's, and ends as it says.
 
+// The whole file is a test; a helper may end it as a test may.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::process::Command;
 
 const README: &str = include_str!("../README.md");

@@ -68,7 +68,8 @@ impl Date {
 
     /// Days of the date's month.
     fn days(self) -> u8 {
-        let leap = self.year % 4 == 0 && (self.year % 100 != 0 || self.year % 400 == 0);
+        let leap = self.year.is_multiple_of(4)
+            && (!self.year.is_multiple_of(100) || self.year.is_multiple_of(400));
         match self.month {
             2 if leap => 29,
             2 => 28,

@@ -61,10 +61,13 @@ impl Layout {
     }
 }
 
+/// A tape and the pairs of its leaves that interact.
+type Compiled = (Arc<Tape>, Arc<Vec<(usize, usize)>>);
+
 /// The tapes of a budget: one per set of estimates that a point's own keys replace.
 #[derive(Debug)]
 pub(super) struct Tapes {
-    made: BTreeMap<Vec<usize>, (Arc<Tape>, Arc<Vec<(usize, usize)>>)>,
+    made: BTreeMap<Vec<usize>, Compiled>,
 }
 
 impl Tapes {
@@ -83,7 +86,7 @@ impl Tapes {
         layout: &Layout,
         order: &[usize],
         point: &Point,
-    ) -> Result<(Arc<Tape>, Arc<Vec<(usize, usize)>>), Fault> {
+    ) -> Result<Compiled, Fault> {
         let estimated =
             |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
         let replaced: Vec<usize> = point.keys.iter().map(|it| it.0).filter(estimated).collect();

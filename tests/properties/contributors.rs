@@ -121,7 +121,7 @@ proptest! {
     ) {
         let line = |index: usize| {
             let owner = if owned[index] { "instrument" } else { "laboratory" };
-            let input = if index % 2 == 0 { "x" } else { "y" };
+            let input = if index.is_multiple_of(2) { "x" } else { "y" };
             on(&format!("C{index}"), input, &format!("standard_uncertainty: {:.4}, owner: {owner}", u[index]))
         };
         let list: Vec<String> = (0..4).map(line).collect();
