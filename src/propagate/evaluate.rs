@@ -56,6 +56,9 @@ impl Budget {
 }
 
 impl Plan<'_> {
+    /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
+    ///
+    /// Method: M18.
     fn point(
         &self,
         index: usize,
