@@ -3,6 +3,9 @@
 //! Budgets here are as small as can be, so that the expected number is one line of arithmetic with its
 //! source beside it. Published examples and reference values are in tests of their own.
 
+// The whole file is a test; a helper may end it as a test may.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use approx::assert_relative_eq;
 use surebound::budget::Budget;
 use surebound::fault::Faults;

@@ -4,7 +4,7 @@ use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Example:
-  surebound card budgets/outside-micrometer.yaml";
+  surebound card budgets/outside-micrometer-0-25.yaml";
 
 /// Write a card for the bench: for each point the readings that pass, and those that do not
 #[derive(Debug, clap::Args)]

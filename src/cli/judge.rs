@@ -4,8 +4,8 @@ use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
-  surebound judge budgets/outside-micrometer.yaml --at \"10.3 mm\" --reading \"10.301 mm\"
-  surebound judge budgets/m-118.yaml";
+  surebound judge budgets/outside-micrometer-0-25.yaml --at \"10.3 mm\" --reading \"10.301 mm\"
+  surebound judge budgets/M-118.yaml";
 
 /// Judge one reading, or all readings of a worksheet: the verdict, the reason, the risk
 #[derive(Debug, clap::Args)]

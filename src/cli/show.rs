@@ -4,9 +4,9 @@ use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
-  surebound show budgets/outside-micrometer.yaml
-  surebound show budgets/outside-micrometer.yaml --at \"10.3 mm\"
-  surebound show budgets/outside-micrometer.yaml --format json";
+  surebound show budgets/outside-micrometer-0-25.yaml
+  surebound show budgets/outside-micrometer-0-25.yaml --at \"10.3 mm\"
+  surebound show budgets/outside-micrometer-0-25.yaml --format json";
 
 /// Show a budget: how sure each point is, what makes it unsure, and what may be passed
 #[derive(Debug, clap::Args)]

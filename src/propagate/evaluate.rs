@@ -64,6 +64,9 @@ fn at_point(mut fault: Fault, title: &str) -> Fault {
 }
 
 impl Plan<'_> {
+    /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
+    ///
+    /// Method: M18.
     fn point(
         &self,
         index: usize,
