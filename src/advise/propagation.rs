@@ -53,6 +53,8 @@ fn second_order(evaluation: &Evaluation) -> Option<Finding> {
         .fold(0.0, |most: f64, it| if it.abs() > most.abs() { it } else { most });
     let size = if most == 0.0 {
         "to first order it would be 0".to_string()
+    } else if most > 9.0 {
+        format!("it makes u up to {} times as large", significant(1.0 + most, 2))
     } else {
         format!("it changes u by up to {} %", significant(100.0 * most, 2))
     };

@@ -176,6 +176,10 @@ impl Checker {
 
     /// Required keys that are not there.
     fn absent(&mut self, name: &str, fields: &Fields) {
+        // A key of a later version may bring what is missing here: its own fault says enough.
+        if fields.keys.keys.iter().any(|it| !it.supported && fields.has(it.name)) {
+            return;
+        }
         for key in fields.keys.keys {
             if key.need == Need::Required && !fields.has(key.name) {
                 let fault =

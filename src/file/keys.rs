@@ -139,6 +139,12 @@ impl Key {
         self
     }
 
+    /// Gives the key another example, where it stands in another map.
+    pub(super) const fn example(mut self, text: &'static str) -> Key {
+        self.example = text;
+        self
+    }
+
     /// Says which unit the value has.
     pub(super) const fn unit(mut self, rule: &'static str) -> Key {
         self.unit = rule;

@@ -85,13 +85,13 @@ pub fn tur(tur: Option<f64>) -> String {
     }
 }
 
-/// Returns a share in per cent: `59 %`, `<1 %`, `-1 %`, `0 %` only where it is zero.
+/// Returns a share in per cent: `59 %`, `<1 %`, `just below 0 %`, `0 %` only where it is zero.
 pub fn share(share: f64) -> String {
     let percent = share * 100.0;
     if percent == 0.0 {
         "0 %".into()
     } else if percent.abs() < 1.0 {
-        if percent > 0.0 { "<1 %".into() } else { ">-1 %".into() }
+        if percent > 0.0 { "<1 %".into() } else { "just below 0 %".into() }
     } else {
         format!("{percent:.0} %")
     }
@@ -189,7 +189,7 @@ mod tests {
     #[test]
     fn never_shows_a_small_share_as_none() {
         assert_eq!(share(0.004), "<1 %");
-        assert_eq!(share(-0.004), ">-1 %");
+        assert_eq!(share(-0.004), "just below 0 %");
         assert_eq!(share(0.0), "0 %");
         assert_eq!(share(0.591), "59 %");
     }

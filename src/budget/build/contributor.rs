@@ -67,11 +67,7 @@ fn contributor(
     if let (Some(Target::Sensitivity(formula)), Some((evidence, unit))) = (&target, &evidence) {
         check_sensitivity(context, formula, evidence, unit, parts);
     }
-    let owners = [(Owner::Laboratory, "laboratory"), (Owner::Instrument, "instrument")];
-    let owner = parts
-        .owner
-        .as_ref()
-        .map_or(Some(Owner::Laboratory), |it| context.word(it, "owner", &owners));
+    let owner = owner(context, parts.owner.as_ref());
     let estimate = estimate(context, parts.estimate.as_ref(), &fit, &evidence);
     let times = times(context, parts.times.as_ref());
     let shared = shared(context, parts.shared.as_ref());
@@ -105,6 +101,11 @@ fn contributor(
         due,
         note: text(&parts.note),
     })
+}
+
+fn owner(context: &mut Context, text: Option<&Text>) -> Option<Owner> {
+    let owners = [(Owner::Laboratory, "laboratory"), (Owner::Instrument, "instrument")];
+    text.map_or(Some(Owner::Laboratory), |it| context.word(it, "owner", &owners))
 }
 
 /// The degrees of freedom of readings are their number less one, and nothing else.

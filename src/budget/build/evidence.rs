@@ -5,8 +5,8 @@ use super::decision::positive;
 use super::readings::readings;
 use super::tolerance::around;
 use crate::budget::parts::{
-    EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalPart as PartParts,
-    ThermalParts,
+    EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalEvidence,
+    ThermalPart as PartParts, ThermalParts,
 };
 use crate::budget::{
     BlockLength, Dof, Evidence, Factor, Formula, Grade, GradeTable, Shape, Thermal, ThermalPart,
@@ -429,59 +429,66 @@ fn thermal_part(
     name: &str,
 ) -> Option<ThermalPart> {
     let whose = format!("`{name}`");
-    let origin = match part {
-        PartParts::Text(text) => text.origin,
-        PartParts::Evidence(parts) => parts.origin,
+    match part {
+        PartParts::Text(text) => thermal_text(context, text, dimension, &whose),
+        PartParts::Evidence(parts) => thermal_map(context, parts, dimension, &whose),
+    }
+}
+
+/// Reads `±a`, `x ± a` or `x`.
+fn thermal_text(
+    context: &mut Context,
+    text: &Text,
+    dimension: &Dimension,
+    whose: &str,
+) -> Option<ThermalPart> {
+    let found = context.plus_minus(text)?;
+    let estimate = match found.centre {
+        None => None,
+        Some(centre) => Some(context.checked(centre, text, dimension, whose, "")?),
     };
+    let evidence = match found.half {
+        None => None,
+        Some(half) => {
+            let half_width = context.checked(half, text, dimension, whose, "±")?;
+            if !context.not_negative(&half_width, text, "a half-width", true) {
+                return None;
+            }
+            Some(Evidence::Limits { half_width, shape: Shape::Rectangular })
+        }
+    };
+    let unit = match (&evidence, &estimate) {
+        (Some(Evidence::Limits { half_width, .. }), _) => shown_unit(context, half_width),
+        (_, Some(estimate)) => shown_unit(context, estimate),
+        _ => Unit::one(),
+    };
+    Some(ThermalPart { origin: text.origin, estimate, evidence, dof: None, unit })
+}
+
+/// Reads a map with its own evidence.
+fn thermal_map(
+    context: &mut Context,
+    parts: &ThermalEvidence,
+    dimension: &Dimension,
+    whose: &str,
+) -> Option<ThermalPart> {
+    let origin = parts.origin;
     let fit = Fit {
         origin,
         known: true,
         dimension: Some(dimension.clone()),
-        whose: &whose,
+        whose,
         input: None,
         symbol: None,
         stacks: false,
     };
-    match part {
-        PartParts::Text(text) => {
-            let found = context.plus_minus(text)?;
-            let estimate = match found.centre {
-                None => None,
-                Some(centre) => Some(context.checked(centre, text, dimension, &whose, "")?),
-            };
-            let evidence = match found.half {
-                None => None,
-                Some(half) => {
-                    let half_width = context.checked(half, text, dimension, &whose, "±")?;
-                    if !context.not_negative(&half_width, text, "a half-width", true) {
-                        return None;
-                    }
-                    Some(Evidence::Limits { half_width, shape: Shape::Rectangular })
-                }
-            };
-            let unit = match (&evidence, &estimate) {
-                (Some(Evidence::Limits { half_width, .. }), _) => shown_unit(context, half_width),
-                (_, Some(estimate)) => shown_unit(context, estimate),
-                _ => Unit::one(),
-            };
-            Some(ThermalPart { origin: text.origin, estimate, evidence, dof: None, unit })
-        }
-        PartParts::Evidence(parts) => {
-            let (evidence, unit) = self::evidence(context, &parts.evidence, &fit)?;
-            let estimate = match &parts.estimate {
-                None => None,
-                Some(text) => Some(context.formula(text, dimension, &whose)?),
-            };
-            let dof = given_dof(context, parts.dof.as_ref(), parts.u_known_within.as_ref())?;
-            Some(ThermalPart {
-                origin: parts.origin,
-                estimate,
-                evidence: Some(evidence),
-                dof,
-                unit,
-            })
-        }
-    }
+    let (evidence, unit) = self::evidence(context, &parts.evidence, &fit)?;
+    let estimate = match &parts.estimate {
+        None => None,
+        Some(text) => Some(context.formula(text, dimension, whose)?),
+    };
+    let dof = given_dof(context, parts.dof.as_ref(), parts.u_known_within.as_ref())?;
+    Some(ThermalPart { origin, estimate, evidence: Some(evidence), dof, unit })
 }
 
 /// Reads `dof` or `u_known_within`; `None` where they are faulty.
