@@ -84,6 +84,7 @@ pub(super) fn refuse_groups(chars: &[char], number: usize) -> Result<(), TextFau
     let end = chars.iter().take_while(|c| is_part(c)).count().max(number);
     let written = text(&chars[..end]);
     let joined: String = written.chars().filter(|c| !c.is_whitespace()).collect();
+    let joined = trim_zeros(&joined);
     let what = format!("`{}` has a space between digits", written.trim_end());
     Err(TextFault::new(number, what, joined))
 }
@@ -158,7 +159,7 @@ fn refuse_separator(chars: &[char], whole: usize, end: usize) -> Result<(), Text
     let run = |mark: char| {
         chars.iter().take_while(|c| c.is_ascii_digit() || **c == mark || **c == '.').count()
     };
-    let without = |mark: char| text(&chars[..run(mark)]).replace(mark, "");
+    let without = |mark: char| trim_zeros(&text(&chars[..run(mark)]).replace(mark, ""));
     let (what, help) = match mark {
         '_' => (format!("`{}` has `_` in it", text(&chars[..run('_')])), without('_')),
         '\'' | '’' if digits(&chars[end + 1..]) == 3 => {
@@ -173,6 +174,14 @@ fn refuse_separator(chars: &[char], whole: usize, end: usize) -> Result<(), Text
         _ => return Ok(()),
     };
     Err(TextFault::new(end, what, help))
+}
+
+/// Returns a number's text without zeros before its first digit: joined groups may begin with some
+/// (`0_0`), and what is offered must be accepted.
+fn trim_zeros(number: &str) -> String {
+    let trimmed = number.trim_start_matches('0');
+    let zero = if trimmed.starts_with(|c: char| c.is_ascii_digit()) { "" } else { "0" };
+    format!("{zero}{trimmed}")
 }
 
 /// Returns what is wrong with a comma at `end`, and what to type: `0.5` for `0,5`; both readings of
@@ -198,6 +207,13 @@ mod tests {
 
     fn length(text: &str) -> Result<usize, TextFault> {
         number_length(&text.chars().collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn a_joined_number_is_offered_without_leading_zeros() {
+        for (written, help) in [("0_0", "0"), ("0_0.5", "0.5"), ("1_000", "1000")] {
+            assert_eq!(length(written).unwrap_err().help, help);
+        }
     }
 
     #[test]
