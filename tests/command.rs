@@ -146,3 +146,17 @@ fn says_once_what_holds_for_all_sections() {
     let text = String::from_utf8(output.stdout).unwrap();
     assert_eq!(text.matches("the zero setting does not repeat").count(), 1, "{text}");
 }
+
+/// Lengths in a message are as short as they are exact: `2000 mm`, not `2000.00 mm`.
+#[test]
+fn names_the_lengths_of_a_table_of_grades_as_a_person_would() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("long.yaml");
+    let grade = "{name: Block, block_grade: 0, table: ISO 3650, length: 2000 mm}";
+    let measurand = "{symbol: E, name: Error, unit: µm}";
+    let head = format!("surebound: 1\ntitle: Long block\nmeasurand: {measurand}\n");
+    std::fs::write(&path, format!("{head}contributors:\n  - {grade}\n")).unwrap();
+    let message = refused(&["show", path.to_str().unwrap()]);
+    let expected = "a block of 2000 mm is outside ISO 3650: its lengths are 0.5 mm to 1000 mm";
+    assert!(message.contains(expected), "{message}");
+}

@@ -344,7 +344,13 @@ fn limit_of(grade: &Grade, length: f64, place: &Place, origin: Origin) -> Result
         Lookup::Limit(limit) => Ok(limit),
         Lookup::Outside(from, to) => {
             let (unit, scale) = if place.inch { ("in", 0.0254) } else { ("mm", 1e-3) };
-            let shown = |metres: f64| crate::quantity::decimal::significant(metres / scale, 6);
+            let shown = |metres: f64| {
+                let text = crate::quantity::decimal::significant(metres / scale, 6);
+                match text.contains('.') && !text.contains('e') {
+                    true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+                    false => text,
+                }
+            };
             let what =
                 format!("a block of {} {unit} is outside {}", shown(length), grade.table.word());
             let rule = format!(
