@@ -120,3 +120,43 @@ fn says_that_the_machine_failed_where_the_disk_is_full() {
     assert_eq!(code(&output), 3);
     assert!(String::from_utf8(output.stderr).unwrap().contains("cannot be written"));
 }
+
+/// One worksheet with the shipped micrometer budget in two sections.
+fn two_sections(folder: &Path) -> String {
+    let budget = concat!(env!("CARGO_MANIFEST_DIR"), "/budgets/outside-micrometer-0-25.yaml");
+    let section = format!("  - budget: {budget}\n    readings: {{2.5: 2.500}}\n");
+    let head = "surebound_worksheet: 1\ninstrument: {id: M-1}\nzero: [0.000, 0.002]\nsections:\n";
+    let path = folder.join("worksheet.yaml");
+    std::fs::write(&path, format!("{head}{section}{section}")).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+/// A point that is asked for is not passed over in silence.
+#[test]
+fn refuses_a_single_point_of_a_worksheet() {
+    let folder = tempfile::tempdir().unwrap();
+    let message = refused(&["judge", &two_sections(folder.path()), "--at", "2.5"]);
+    assert!(message.contains("a worksheet is judged as a whole"), "{message}");
+}
+
+#[test]
+fn says_once_what_holds_for_all_sections() {
+    let folder = tempfile::tempdir().unwrap();
+    let output = run(&["judge", &two_sections(folder.path())]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    assert_eq!(text.matches("the zero setting does not repeat").count(), 1, "{text}");
+}
+
+/// Lengths in a message are as short as they are exact: `2000 mm`, not `2000.00 mm`.
+#[test]
+fn names_the_lengths_of_a_table_of_grades_as_a_person_would() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("long.yaml");
+    let grade = "{name: Block, block_grade: 0, table: ISO 3650, length: 2000 mm}";
+    let measurand = "{symbol: E, name: Error, unit: µm}";
+    let head = format!("surebound: 1\ntitle: Long block\nmeasurand: {measurand}\n");
+    std::fs::write(&path, format!("{head}contributors:\n  - {grade}\n")).unwrap();
+    let message = refused(&["show", path.to_str().unwrap()]);
+    let expected = "a block of 2000 mm is outside ISO 3650: its lengths are 0.5 mm to 1000 mm";
+    assert!(message.contains(expected), "{message}");
+}

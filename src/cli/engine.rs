@@ -107,8 +107,16 @@ fn finish(
     Ok(())
 }
 
-/// Puts the weightiest findings first; equal ones keep their order.
+/// Puts the weightiest findings first; equal ones keep their order, and what several sections say in
+/// the same words is said once.
 fn sort(record: &mut Record) {
+    let mut distinct: Vec<crate::record::Finding> = Vec::new();
+    for finding in std::mem::take(&mut record.findings) {
+        if !distinct.contains(&finding) {
+            distinct.push(finding);
+        }
+    }
+    record.findings = distinct;
     record.findings.sort_by_key(|it| std::cmp::Reverse(it.severity));
 }
 
@@ -209,6 +217,12 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     let loaded = file::load_worksheet(&name, &source.bytes);
     let places = loaded.source;
     let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
+    if at.is_some() {
+        let fault = Fault::new(Origin::NONE, "a worksheet is judged as a whole")
+            .rule("a single point goes with a budget and `--reading`")
+            .help(format!("surebound judge {name}"));
+        return Err(argument("--at", &fault));
+    }
     let mut record = Record::new(Kind::Judge);
     record.files.push(source.entry(Role::Worksheet));
     let mut state = Judged { verdict: (Verdict::Pass, None), tally: Tally::default() };

@@ -186,8 +186,10 @@ pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, 
     let value = quantity_in(budget, text, unit)
         .map_err(|it| no_label(points, text, origin).unwrap_or_else(|| placed(it, origin)))?;
     check_kind(&value, unit, origin)?;
-    let same = |it: &Point| compare(it, &value) == Some(Ordering::Equal);
-    let found: Vec<usize> = (0..points.len()).filter(|index| same(&points[*index])).collect();
+    // The points ascend, so that a worksheet of thousands of rows needs no walk per row.
+    let from = points.partition_point(|it| compare(it, &value) == Some(Ordering::Less));
+    let same = |index: &usize| compare(&points[*index], &value) == Some(Ordering::Equal);
+    let found: Vec<usize> = (from..points.len()).take_while(same).collect();
     match found.as_slice() {
         [index] => Ok(*index),
         [] => Err(no_point(points, &value, text, origin)),
@@ -287,6 +289,19 @@ mod tests {
     fn a_point_is_found_by_its_value_however_it_is_written() {
         for text in ["10.3", "10.30", "10.3 mm", "10300 µm", "1.03 cm", " 10.3 "] {
             assert_eq!(found(text), Ok(1), "{text}");
+        }
+    }
+
+    #[test]
+    fn every_point_of_a_long_list_is_found_and_no_other_value() {
+        let values: Vec<String> = (0..500).map(|it| format!("{it}.5")).collect();
+        let texts: Vec<&str> = values.iter().map(String::as_str).collect();
+        let budget = micrometer("±4 µm", "simple", 1.0).points(&texts).budget();
+        for (index, text) in texts.iter().enumerate() {
+            assert_eq!(find_point(&budget, text, Origin::NONE), Ok(index));
+        }
+        for text in ["0", "250", "500"] {
+            assert!(find_point(&budget, text, Origin::NONE).is_err());
         }
     }
 

@@ -364,10 +364,10 @@ fn limit_of(grade: &Grade, length: f64, place: &Place, origin: Origin) -> Result
             let (unit, scale) = if place.inch { ("in", 0.0254) } else { ("mm", 1e-3) };
             let shown = |metres: f64| {
                 let text = crate::quantity::decimal::significant(metres / scale, 6);
-                if !text.contains('.') {
-                    return text;
+                match text.contains('.') && !text.contains('e') {
+                    true => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+                    false => text,
                 }
-                text.trim_end_matches('0').trim_end_matches('.').to_owned()
             };
             let what =
                 format!("a block of {} {unit} is outside {}", shown(length), grade.table.word());

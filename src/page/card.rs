@@ -4,7 +4,7 @@
 //! Consecutive points whose verdicts follow one another in the same order share a table, so that a
 //! column is one verdict from top to bottom.
 
-use super::{Block, Cell, Column, Page, Table, Text, words};
+use super::{Block, Cell, Column, Page, Table, Text, numbers, words};
 use crate::record::{Point, Record, Section, Verdict, Zone};
 
 /// Returns the page of a `card` record.
@@ -48,12 +48,14 @@ fn table(section: &Section, points: &[Point]) -> Table {
     columns.extend(verdicts(&points[0]).map(|verdict| Column::quantity(verdict.word())));
     let row = |point: &Point| {
         let mut row = vec![Cell::text(words::point_name(point))];
-        row.extend(zones(point).iter().map(|zone| Cell::text(readings(zone))));
+        row.extend(zones(point).iter().map(|zone| Cell::text(numbers::minus(&readings(zone)))));
         row
     };
     let rows = points.iter().map(row).collect();
     let none = !points.iter().flat_map(verdicts).any(|verdict| verdict == Verdict::Pass);
+    let unmet = points.iter().all(|it| it.decision.as_ref().is_some_and(|it| it.rule.is_none()));
     let caption = match none {
+        true if unmet => "no reading passes here: the requirement is not met",
         true => "no reading passes here: the guard band fills the tolerance",
         false if section.display.is_none() => "the display step is not known",
         false => "",
@@ -87,6 +89,23 @@ mod tests {
         assert_eq!(tables(page(&record)), 1);
         record.sections[0].points[4].card.as_mut().unwrap().remove(1);
         assert_eq!(tables(page(&record)), 3);
+    }
+
+    #[test]
+    fn says_why_nothing_passes() {
+        let mut record = sample::card();
+        record.sections[0].points.truncate(1);
+        let point = &mut record.sections[0].points[0];
+        point.card = Some(vec![Zone { from: None, to: None, verdict: Verdict::Undecided }]);
+        let caption = |record: &Record| {
+            let section = &record.sections[0];
+            table(section, &section.points).caption.as_str().to_owned()
+        };
+        assert!(caption(&record).ends_with("the guard band fills the tolerance"));
+        let point = &mut record.sections[0].points[0];
+        let judged = sample::judged().sections[0].points[0].decision.clone();
+        point.decision = judged.map(|it| crate::record::Decision { rule: None, ..it });
+        assert!(caption(&record).ends_with("the requirement is not met"));
     }
 
     #[test]

@@ -37,20 +37,23 @@ fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
         let verdict = decision.verdict.map_or("no verdict", Verdict::word);
         blocks.push(Block::Verdict(verdict.into()));
         blocks.extend(
-            decision.reason.as_ref().map(|reason| Block::Paragraph(vec![Span::strong(reason)])),
+            decision
+                .reason
+                .as_ref()
+                .map(|reason| Block::Paragraph(vec![Span::strong(words::reason(section, reason))])),
         );
     }
     let mut pairs = vec![pair("budget", words::budget_title(section))];
     pairs.push(pair("point", words::point_name(point)));
-    pairs.extend(point.readings.as_ref().map(|readings| pair("reading", readings.join(", "))));
+    pairs.extend(point.readings.as_ref().map(|it| pair("reading", numbers::minus(&it.join(", ")))));
     pairs.extend(figures(section, point));
     if let Some(decision) = &point.decision {
         pairs.extend(decided(section, decision));
     }
     let agreed = section.budget.decision.as_ref().map(|it| it.agreed.as_deref());
     pairs.extend(agreed.map(|agreed| pair("agreed", agreed.unwrap_or("not stated"))));
-    let unstated = point.reasons.iter();
-    pairs.extend(unstated.map(|it| pair("not stated", format!("{}: {}", it.field, it.reason))));
+    let unstated = words::not_stated(point).into_iter();
+    pairs.extend(unstated.map(|(what, why)| pair("not stated", format!("{what}: {why}"))));
     blocks.push(Block::Pairs(pairs));
     blocks
 }
@@ -73,14 +76,17 @@ fn figures(section: &Section, point: &Point) -> Vec<Pair> {
     };
     let k = reported.coverage_factor_text();
     let expanded = unit(&reported.expanded_uncertainty_text());
-    let result = format!("{} = {}", measurand.symbol, unit(&reported.estimate_text()));
+    let result =
+        format!("{} = {}", measurand.symbol, unit(&numbers::minus(&reported.estimate_text())));
     let mut pairs = vec![pair("result", result)];
     pairs.push(pair("uncertainty", format!("U = {expanded} (k = {k}{coverage})")));
-    pairs.extend(point.tolerance.as_ref().map(|tolerance| pair("tolerance", &tolerance.text)));
+    pairs.extend(point.tolerance.as_ref().map(|it| pair("tolerance", numbers::minus(&it.text))));
     let tests = &point.test;
     let (all, laboratory) = (numbers::tur(tests.all.tur), numbers::tur(tests.laboratory.tur));
     let tur = format!("{all} with all contributors, {laboratory} with the laboratory's only");
-    pairs.push(pair("TUR", tur));
+    // Where neither is stated, the reason at the end says so.
+    let stated = tests.all.tur.is_some() || tests.laboratory.tur.is_some();
+    pairs.extend(stated.then(|| pair("TUR", tur)));
     pairs
 }
 
@@ -192,8 +198,9 @@ fn point_rows(point: &Point) -> Vec<Vec<Cell>> {
     if readings.len() > 1 {
         for reading in readings {
             let risk = reading.specific_risk.map(numbers::risk).unwrap_or_default();
-            let mut row = vec![Cell::text(""), Cell::text(&reading.text)];
-            row.push(Cell::text(numbers::value(reading.error)));
+            let decimals = point.reported.decimals as usize;
+            let mut row = vec![Cell::text(""), Cell::text(numbers::minus(&reading.text))];
+            row.push(Cell::text(numbers::value(reading.error, decimals)));
             row.extend([Cell::text(""), Cell::text("")]);
             row.extend([Cell::text(reading.verdict.word()), Cell::text(risk)]);
             rows.push(row);
@@ -208,10 +215,10 @@ fn point_row(point: &Point) -> Vec<Cell> {
     let read = point.readings.as_ref().filter(|readings| !readings.is_empty());
     let reading = match read.map(Vec::as_slice) {
         None => "none".to_owned(),
-        Some([one]) => one.clone(),
+        Some([one]) => numbers::minus(one),
         Some(several) => format!("{} readings", several.len()),
     };
-    let estimate = if read.is_some() { point.reported.estimate_text() } else { String::new() };
+    let estimate = read.map_or(String::new(), |_| numbers::minus(&point.reported.estimate_text()));
     let risk = decision.and_then(|decision| decision.specific_risk).map(numbers::risk);
     vec![
         Cell::text(words::point_name(point)),
@@ -242,7 +249,7 @@ fn why(decision: &Decision) -> Option<String> {
 fn not_passed(section: &Section) -> Vec<Block> {
     let reason = |point: &Point| {
         let reason = point.decision.as_ref().and_then(why)?;
-        Some(pair(words::point_name(point), reason))
+        Some(pair(words::point_name(point), words::reason(section, &reason)))
     };
     let pairs: Vec<Pair> = section.points.iter().filter_map(reason).collect();
     match pairs.is_empty() {
@@ -262,7 +269,7 @@ fn noted(worksheet: &Worksheet) -> Vec<Block> {
         pairs.push(pair(&check.what, word));
     }
     if !worksheet.zero.is_empty() {
-        pairs.push(pair("zero settings", worksheet.zero.join(", ")));
+        pairs.push(pair("zero settings", numbers::minus(&worksheet.zero.join(", "))));
     }
     match pairs.is_empty() {
         true => Vec::new(),

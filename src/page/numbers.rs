@@ -18,10 +18,40 @@ pub fn significant(number: f64, digits: usize) -> String {
         Some(exponent @ -5..=6) => {
             let decimals = (digits as i32 - 1 - exponent).max(0) as usize;
             let rounded = scientific.parse::<f64>().unwrap_or(number);
-            format!("{rounded:.decimals$}")
+            minus(&format!("{rounded:.decimals$}"))
         }
-        _ => scientific,
+        _ => minus(&scientific),
     }
+}
+
+/// Returns a text with a true minus sign before each number below zero, so that a page has one sign
+/// for it; hyphens and exponents stay.
+pub fn minus(text: &str) -> String {
+    let mut before = ' ';
+    let mut signed = String::with_capacity(text.len());
+    let mut rest = text.chars().peekable();
+    while let Some(c) = rest.next() {
+        let sign = c == '-' && before == ' ' && rest.peek().is_some_and(char::is_ascii_digit);
+        signed.push(if sign { '\u{2212}' } else { c });
+        before = if c == '\u{a0}' { ' ' } else { c };
+    }
+    signed
+}
+
+/// Returns running text in which no line ends between a number and `unit`.
+pub fn kept_together(text: &str, unit: &str) -> String {
+    let apart = format!(" {unit}");
+    let mut pieces = text.split(apart.as_str()).peekable();
+    let mut joined = String::with_capacity(text.len());
+    while let Some(piece) = pieces.next() {
+        joined.push_str(piece);
+        let Some(next) = pieces.peek() else { break };
+        let whole = !next.starts_with(char::is_alphanumeric);
+        let number = joined.ends_with(|c: char| c.is_ascii_digit());
+        joined.push_str(if number && whole && !unit.is_empty() { "\u{a0}" } else { " " });
+        joined.push_str(unit);
+    }
+    joined
 }
 
 /// Returns an uncertainty: two significant digits.
@@ -29,14 +59,21 @@ pub fn uncertainty(number: f64) -> String {
     significant(number, 2)
 }
 
-/// Returns a number as short as three significant digits allow: `-1`, `0.025`, `11.5`.
+/// Returns a number as short as three significant digits allow: `−1`, `0.025`, `11.5`.
 pub fn short(number: f64) -> String {
     trimmed(number, 3)
 }
 
-/// Returns what follows from one reading, to six significant digits: `2`, `-1.25`, `2.54`.
-pub fn value(number: f64) -> String {
-    trimmed(number, 6)
+/// Returns what follows from one reading, to six significant digits and with at least `decimals`:
+/// `2.0`, `−1.25`, `2.54`.
+pub fn value(number: f64, decimals: usize) -> String {
+    let text = trimmed(number, 6);
+    let given = text.split_once('.').map_or(0, |(_, it)| it.len());
+    if text.contains('e') || given >= decimals {
+        return text;
+    }
+    let point = if given == 0 { "." } else { "" };
+    format!("{text}{point}{}", "0".repeat(decimals - given))
 }
 
 fn trimmed(number: f64, digits: usize) -> String {
@@ -93,7 +130,7 @@ pub fn share(share: f64) -> String {
     } else if percent.abs() < 1.0 {
         if percent > 0.0 { "<1 %".into() } else { "just below 0 %".into() }
     } else {
-        format!("{percent:.0} %")
+        minus(&format!("{percent:.0} %"))
     }
 }
 
@@ -140,7 +177,7 @@ mod tests {
             (9.99e6, "1.0e7"),
             (9.4e6, "9400000"),
             (1.26e9, "1.3e9"),
-            (-0.5, "-0.50"),
+            (-0.5, "−0.50"),
             (0.0, "0"),
         ];
         for (number, expected) in cases {
@@ -150,12 +187,41 @@ mod tests {
 
     #[test]
     fn shortens_without_changing_the_value() {
-        let cases = [(1.0, "1"), (-1.0, "-1"), (0.025, "0.025"), (11.5, "11.5"), (1000.0, "1000")];
+        let cases = [(1.0, "1"), (-1.0, "−1"), (0.025, "0.025"), (11.5, "11.5"), (1000.0, "1000")];
         for (number, expected) in cases {
             assert_eq!(short(number), expected);
         }
-        assert_eq!(value(-123.25), "-123.25");
-        assert_eq!(value(0.1 + 0.2), "0.3");
+        assert_eq!(value(-123.25, 1), "−123.25");
+        assert_eq!(value(0.1 + 0.2, 0), "0.3");
+    }
+
+    #[test]
+    fn writes_one_minus_sign_and_leaves_hyphens_and_exponents() {
+        let cases = [
+            ("-1 µm to 3 µm", "−1 µm to 3 µm"),
+            ("up to -1.5", "up to −1.5"),
+            ("part 7-5, 1e-7, a -b", "part 7-5, 1e-7, a -b"),
+        ];
+        for (text, expected) in cases {
+            assert_eq!(minus(text), expected);
+        }
+        assert_eq!(significant(-1.26e-9, 2), "−1.3e-9");
+    }
+
+    #[test]
+    fn never_parts_a_number_from_its_unit() {
+        let text = "reads 3 in; it lies in the limit 4 in, 5 inner";
+        let expected = "reads 3\u{a0}in; it lies in the limit 4\u{a0}in, 5 inner";
+        assert_eq!(kept_together(text, "in"), expected);
+        assert_eq!(kept_together("2 µm", "µm"), "2\u{a0}µm");
+    }
+
+    #[test]
+    fn pads_an_error_to_the_decimals_of_its_column() {
+        let cases = [(1.0, "1.00"), (-1.5, "−1.50"), (0.0, "0.00"), (1.125, "1.125")];
+        for (number, expected) in cases {
+            assert_eq!(value(number, 2), expected);
+        }
     }
 
     #[test]

@@ -60,7 +60,7 @@ fn summary(section: &Section) -> Table {
 fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
     let mut row = vec![Cell::text(words::point_name(point))];
     if corrected {
-        row.push(Cell::text(point.reported.estimate_text()));
+        row.push(Cell::text(numbers::minus(&point.reported.estimate_text())));
     }
     row.extend([
         Cell::text(numbers::uncertainty(point.standard_uncertainty)),
@@ -85,10 +85,14 @@ fn coverage(section: &Section) -> String {
         None => "U with a fixed k".into(),
     };
     let unstated = section.points.iter().flat_map(|point| &point.reasons);
-    let mut reasons: Vec<&str> = unstated.map(|reason| reason.reason.as_str()).collect();
+    let said = unstated.map(|it| match words::is_about_tur(&it.field) {
+        true => format!("; –: {}", it.reason),
+        false => format!("; second order is not worked out: {}", it.reason),
+    });
+    let mut reasons: Vec<String> = said.collect();
     reasons.sort_unstable();
     reasons.dedup();
-    let tail = reasons.iter().map(|reason| format!("; –: {reason}")).collect::<String>();
+    let tail = reasons.concat();
     format!("{reported}; TUR is tolerance span over 2·U at 95.45 %{tail}")
 }
 

@@ -45,7 +45,7 @@ pub(super) fn common_tolerance(section: &Section) -> Option<String> {
         section.points.iter().map(|it| it.tolerance.as_ref().map(|it| it.text.as_str()));
     let first = texts.next()?;
     if texts.all(|text| text == first) {
-        first.map(str::to_owned)
+        first.map(numbers::minus)
     } else {
         Some("differs by point".into())
     }
@@ -121,9 +121,43 @@ pub(super) fn acceptance(decision: &Decision) -> String {
 pub(super) fn guard_band(decision: &Decision) -> String {
     match &decision.printed {
         _ if decision.rule == Some(Rule::Simple) => "none".into(),
+        // The requirement is not met and nothing stands in for the rule: no zone has a guard band.
+        _ if decision.rule.is_none() => "none".into(),
         Some(printed) => numbers::joined(&printed.guard_band, &printed.unit),
         None => "wider than the tolerance".into(),
     }
+}
+
+/// Returns what is not stated at a point and why, equal reasons joined: what, reason.
+pub(super) fn not_stated(point: &Point) -> Vec<(String, String)> {
+    let mut joined: Vec<(String, String)> = Vec::new();
+    for it in &point.reasons {
+        match joined.iter_mut().find(|(_, reason)| *reason == it.reason) {
+            Some((what, _)) => *what = format!("{what}; {}", field(&it.field)),
+            None => joined.push((field(&it.field), it.reason.clone())),
+        }
+    }
+    joined
+}
+
+/// Returns whether a reason is about the tolerance-to-uncertainty ratio.
+pub(super) fn is_about_tur(field: &str) -> bool {
+    field.starts_with("test.") && field.ends_with(".tur")
+}
+
+/// Returns the name of a field of the record in words.
+fn field(path: &str) -> String {
+    match path {
+        "test.all.tur" => "TUR, all contributors".into(),
+        "test.laboratory.tur" => "TUR, laboratory only".into(),
+        "second_order_standard_uncertainty" => "u to second order".into(),
+        other => other.replace(['.', '_'], " "),
+    }
+}
+
+/// Returns the reason of a verdict as running text.
+pub(super) fn reason(section: &Section, reason: &str) -> String {
+    numbers::kept_together(reason, &section.budget.measurand.unit)
 }
 
 /// Returns the findings as a block, most important first; nothing where there are none.
@@ -152,4 +186,40 @@ pub(super) fn cautions() -> Block {
     let text = "Surebound works out figures; it does not decide what applies. The laboratory's approved \
                 procedure, the rule agreed with the customer, competent review and local codes come first.";
     Block::Cautions(vec![text.into()])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::{Reason, sample};
+
+    fn reason(field: &str, reason: &str) -> Reason {
+        Reason { field: field.into(), reason: reason.into() }
+    }
+
+    #[test]
+    fn says_in_words_what_is_not_stated_and_joins_equal_reasons() {
+        let mut point = sample::judged().sections[0].points[0].clone();
+        point.reasons = vec![
+            reason("test.all.tur", "one-sided"),
+            reason("test.laboratory.tur", "one-sided"),
+            reason("second_order_standard_uncertainty", "no derivative"),
+        ];
+        let expected = [
+            ("TUR, all contributors; TUR, laboratory only", "one-sided"),
+            ("u to second order", "no derivative"),
+        ];
+        let expected = expected.map(|(what, why)| (what.to_owned(), why.to_owned()));
+        assert_eq!(not_stated(&point), expected);
+    }
+
+    /// Without a rule no zone has a guard band: it would be false to call it wider than the tolerance.
+    #[test]
+    fn names_no_guard_band_where_a_requirement_is_not_met() {
+        let mut decision = sample::judged().sections[0].points[0].decision.clone().unwrap();
+        decision.printed = None;
+        assert_eq!(guard_band(&decision), "wider than the tolerance");
+        decision.rule = None;
+        assert_eq!(guard_band(&decision), "none");
+    }
 }
