@@ -136,7 +136,7 @@ fn two_sections(folder: &Path) -> String {
 fn refuses_a_single_point_of_a_worksheet() {
     let folder = tempfile::tempdir().unwrap();
     let message = refused(&["judge", &two_sections(folder.path()), "--at", "2.5"]);
-    assert!(message.contains("a worksheet is judged as a whole"), "{message}");
+    assert!(message.contains("a worksheet is judged at all its points"), "{message}");
 }
 
 #[test]

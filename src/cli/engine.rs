@@ -217,12 +217,6 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     let loaded = file::load_worksheet(&name, &source.bytes);
     let places = loaded.source;
     let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
-    if at.is_some() {
-        let fault = Fault::new(Origin::NONE, "a worksheet is judged as a whole")
-            .rule("a single point goes with a budget and `--reading`")
-            .help(format!("surebound judge {name}"));
-        return Err(argument("--at", &fault));
-    }
     let mut record = Record::new(Kind::Judge);
     record.files.push(source.entry(Role::Worksheet));
     let mut state = Judged { verdict: (Verdict::Pass, None), tally: Tally::default() };
@@ -250,7 +244,8 @@ fn judge_budget(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
     if needs_reading && opened.budget.decision().is_some() {
-        let first = opened.budget.points().list.first();
+        let asked = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+        let first = opened.budget.points().list.get(asked.unwrap_or(0));
         let title = first.map_or(String::new(), |it| it.title());
         let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
         let unit = opened.budget.reading_unit().text();

@@ -326,6 +326,37 @@ mod tests {
         assert!(decided(&case).0.is_none());
     }
 
+    /// By construction: the last n within is `edge`, whatever the guess and the direction.
+    #[test]
+    fn the_search_finds_the_edge_from_any_guess() {
+        for edge in [-1000, -1, 0, 7, 12_345] {
+            for guess in [edge - 900, edge - 1, edge, edge + 1, edge + 2, edge + 900] {
+                for outwards in [1, -1] {
+                    let within = |n: i64| Some((edge - n) * outwards >= 0);
+                    assert_eq!(
+                        last_within(guess, outwards, &within),
+                        Some(edge),
+                        "{guess} {outwards}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn the_search_gives_up_beyond_its_reach_and_where_there_is_no_value() {
+        assert_eq!(last_within(0, 1, &|_| Some(true)), None);
+        assert_eq!(last_within(0, 1, &|_| Some(false)), None);
+        assert_eq!(last_within(0, 1, &|n| (n < 5).then_some(true)), None);
+    }
+
+    /// 10 000 km are 10¹³ steps of 1 µm, more than the 2⁴⁰ that are searched.
+    #[test]
+    fn a_tolerance_beyond_the_reach_has_no_grid() {
+        assert!(decided(&micrometer("±10000000 m", "simple", 1.0)).0.is_none());
+        assert!(decided(&micrometer("±1000 m", "simple", 1.0)).0.is_some());
+    }
+
     #[test]
     fn readings_between_the_steps_have_neighbours() {
         let step = Exact::from_integer(2);

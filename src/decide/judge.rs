@@ -52,8 +52,6 @@ pub struct Judged {
     pub text: String,
     /// The measurand.
     pub error: Value,
-    /// Estimate less and plus the expanded uncertainty that the budget reports, in SI.
-    pub interval: (f64, f64),
     /// The verdict.
     pub verdict: Verdict,
     /// What it is due to; `None` for a plain pass.
@@ -220,11 +218,9 @@ impl Judge<'_> {
         let grid = n.and(self.grid.as_ref());
         let account =
             Account { zones, printed, figures, grid, shown: &shown, error: &error, verdict, cause };
-        let u = self.point.expanded_uncertainty;
         Judged {
             origin,
             text,
-            interval: (error.si - u, error.si + u),
             verdict,
             cause,
             specific_risk: self.risk(&error),
@@ -514,6 +510,5 @@ mod tests {
         assert!((risk(1) - 0.977_249_868_052).abs() < 1e-9, "{}", risk(1));
         let laboratory = case.scope("laboratory").judge(&["39"], true).unwrap();
         assert!(laboratory[0].specific_risk.unwrap() < 1e-4);
-        assert!((judged[0].interval.0 - 38e-6).abs() < 1e-18);
     }
 }

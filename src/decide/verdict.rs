@@ -53,18 +53,6 @@ pub enum Cause {
     Check,
 }
 
-impl Cause {
-    /// Returns the word of page and record.
-    pub fn word(self) -> &'static str {
-        match self {
-            Cause::Tolerance => "tolerance",
-            Cause::GuardBand => "guard band",
-            Cause::Requirement => "requirement",
-            Cause::Check => "check",
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -283,7 +283,12 @@ impl Scanner<'_> {
     fn ambiguous(&self, unit: &Unit, at: usize, word: &str) -> TextFault {
         let operator = if self.chars[at] == '/' { '/' } else { '*' };
         let what = format!("`{word}` is both a unit and a name of this budget");
-        let help = format!("write `{} {} {operator} {word}`, or rename", self.number, unit.text());
+        let end = at + 1 + word.chars().count();
+        let is_power = |c: &char| c.is_ascii_digit() || "^-⁻⁰¹²³⁴⁵⁶⁷⁸⁹".contains(*c);
+        let power: String =
+            self.chars[end.min(self.chars.len())..].iter().take_while(|c| is_power(c)).collect();
+        let (number, unit) = (&self.number, unit.text());
+        let help = format!("write `{number} {unit} {operator} {word}{power}`, or rename `{word}`");
         TextFault::new(at + 1, what, help)
     }
 
@@ -429,8 +434,8 @@ mod tests {
             ("5 deg C", 5, "5 °C"),
             ("5 N m", 3, "5 N·m"),
             ("5\"", 1, "5 in"),
-            ("5 mm/L", 5, "write `5 mm / L`, or rename"),
-            ("5 mm·L", 5, "write `5 mm * L`, or rename"),
+            ("5 mm/L", 5, "write `5 mm / L`, or rename `L`"),
+            ("5 mm·L", 5, "write `5 mm * L`, or rename `L`"),
             ("5 mm.x", 4, "5 mm * x"),
             ("5 µm/M", 5, "5 µm/m"),
             ("5 mm/speed", 5, ""),
