@@ -177,6 +177,23 @@ mod tests {
         assert!(rows > 200, "{rows}");
     }
 
+    /// Which entries are doubtful stands in the head of the committed table.
+    #[test]
+    fn doubtful_entries_are_those_that_the_committed_table_names() {
+        let asme = |grade: &str, inches: f64, inch: bool| {
+            provenance(GradeTable::AsmeB8919, grade, inches * INCH, inch)
+        };
+        assert_eq!(asme("00", 5.0, true), Provenance::Doubtful);
+        for (inches, doubtful) in [(8.0, false), (8.1, true), (10.0, true), (10.1, false)] {
+            assert_eq!(asme("AS-2", inches, true) == Provenance::Doubtful, doubtful, "{inches}");
+            assert_eq!(asme("AS-1", inches, true), Provenance::Recalled);
+        }
+        assert_eq!(asme("0", 0.05, true), Provenance::Doubtful);
+        assert_eq!(asme("0", 0.06, true), Provenance::Recalled);
+        assert_eq!(asme("0", 0.05, false), Provenance::Recalled);
+        assert_eq!(provenance(GradeTable::Iso3650, "K", 0.01, false), Provenance::Recalled);
+    }
+
     #[test]
     fn refuses_lengths_outside_the_table() {
         for length in [0.0, 0.4e-3, 1.001, -1.0] {

@@ -1,0 +1,118 @@
+//! Corners of evidence and propagation that the larger suites pass by, through YAML.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+use surebound::file::load_budget;
+use surebound::record::{Point, Record};
+
+const HEAD: &str = "surebound: 1\ntitle: T\nmeasurand: {symbol: E, name: Error, unit: µm}\n";
+
+/// Returns the points of the record of a budget whose rest is given; its fault's text otherwise.
+fn points(rest: &str) -> Result<Vec<Point>, String> {
+    let loaded = load_budget("b.yaml", format!("{HEAD}{rest}").as_bytes());
+    let budget = loaded.value.map_err(|faults| loaded.source.render_all(&faults))?;
+    let evaluation = budget.evaluate().map_err(|faults| loaded.source.render_all(&faults.0))?;
+    Ok(Record::try_from(&evaluation).unwrap().sections.remove(0).points)
+}
+
+fn close(got: f64, expected: f64) {
+    assert!((got / expected - 1.0).abs() < 1e-12, "got {got}, expected {expected}");
+}
+
+/// By hand: U(1.005 mm) + U(8 mm) with U(L) = 0.05 µm + 0.5 µm/m·L, over k = 2:
+/// (0.0505025 + 0.054) / 2 µm; a point without a stack is one block.
+#[test]
+fn a_certificate_over_a_stack_adds_up_block_by_block() {
+    let found = points(
+        "points:\n  symbol: L\n  unit: mm\n  at: [5, {at: 9.005, stack: [1.005 mm, 8 mm]}]\n\
+         contributors:\n  - {name: C, certificate: 0.05 µm + 0.5 µm/m * L, k: 2, length: stack}\n",
+    )
+    .unwrap();
+    close(found[0].standard_uncertainty, 0.0525 / 2.0);
+    close(found[1].standard_uncertainty, (0.050_502_5 + 0.054) / 2.0);
+}
+
+/// By hand, ISO 3650 grade 0 (read): ±0.12 µm up to 10 mm: two blocks √2·0.12/√3 µm; with a
+/// calibration U = 0.04 µm (k = 2) of each beside it 2·(0.12²/3 + 0.02²).
+#[test]
+fn grades_over_a_stack_are_independent_block_by_block() {
+    let rest = |extra: &str| {
+        format!(
+            "points:\n  symbol: L\n  unit: mm\n  at: [{{at: 9.005, stack: [1.005 mm, 8 mm]}}]\n\
+             contributors:\n  - {{name: B, adds_to: L, block_grade: 0, table: ISO 3650, length: stack{extra}}}\n"
+        )
+    };
+    close(points(&rest("")).unwrap()[0].standard_uncertainty, (2.0f64 * 0.0144 / 3.0).sqrt());
+    let both = points(&rest(", calibrated_with: 0.04 µm")).unwrap();
+    close(both[0].standard_uncertainty, (2.0f64 * (0.0144 / 3.0 + 0.0004)).sqrt());
+}
+
+#[test]
+fn draws_that_are_no_whole_number_at_a_point_are_refused() {
+    let rest = |times: &str| {
+        format!(
+            "points:\n  symbol: L\n  unit: mm\n  at: [{{at: 5, n: 2}}, {{at: 7, n: 2.5}}]\n\
+             contributors:\n  - {{name: W, limits: ±1 µm, times: {times}}}\n"
+        )
+    };
+    let refused = points(&rest("n")).unwrap_err();
+    assert!(refused.contains("2.5") && refused.contains("whole number"), "{refused}");
+    assert!(points(&rest("0 - n")).unwrap_err().contains("whole number"));
+    // By hand: four draws of u = 1/√3 µm.
+    close(
+        points(&rest("2 * n - n + 2 - (n - 2)")).unwrap()[0].standard_uncertainty,
+        2.0 / 3f64.sqrt(),
+    );
+}
+
+/// `d` is known to be a length before `a` is, which waits for `b`: its value is still made after `a`'s.
+#[test]
+fn a_bare_name_may_be_made_of_estimates_that_come_later() {
+    let found = points(
+        "model: reading + d\nestimates: {a: b * 2, b: 3 µm}\n\
+         contributors:\n  - {name: D, adds_to: d, limits: ±1 µm, estimate: a}\n",
+    )
+    .unwrap();
+    close(found[0].estimate, 6.0);
+}
+
+/// JCGM 101:2008, 9.4.2, table 8, r = 0, x₁ = x₂ = 0, u = 0.005: first order 0, second order 50e-6,
+/// estimate 50e-6 off. y = x₁² + x₂², printed to two digits; by hand √(2·2·u⁴) = 2u² exactly.
+#[test]
+fn the_second_order_enters_where_the_first_is_zero() {
+    let found = points(
+        "model: reading + (a^2 + b^2) * 1 µm\nestimates: {a: 0, b: 0}\n\
+         contributors:\n  - {name: A, adds_to: a, standard_uncertainty: 0.005}\n  - {name: B, adds_to: b, standard_uncertainty: 0.005}\n",
+    )
+    .unwrap();
+    assert_eq!(found[0].first_order_standard_uncertainty, 0.0);
+    close(found[0].standard_uncertainty, 50e-6);
+    close(found[0].second_order_shift.unwrap(), 50e-6);
+    assert_eq!((found[0].second_order_share, found[0].correlation_share), (1.0, 0.0));
+}
+
+/// By hand: c = 0 for a block that cancels: all figures are 0, none is undefined.
+#[test]
+fn a_contributor_that_cancels_leaves_nothing_and_nothing_undefined() {
+    let found = points(
+        "model: reading + a - a\nestimates: {a: 1 µm}\n\
+         contributors:\n  - {name: A, adds_to: a, limits: ±1 µm}\n",
+    )
+    .unwrap();
+    let point = &found[0];
+    assert_eq!((point.standard_uncertainty, point.expanded_uncertainty), (0.0, 0.0));
+    assert_eq!((point.contributors[0].sensitivity, point.contributors[0].share), (0.0, 0.0));
+    assert!(point.effective_dof.is_infinite());
+    assert_eq!(point.test.all.tur, None);
+}
+
+/// The finding about a fault at two points stands once, at the tolerance.
+#[test]
+fn a_fault_of_the_tolerance_at_several_points_is_said_once() {
+    let text = format!(
+        "{HEAD}points: {{symbol: L, unit: mm, at: [5, 10, 15]}}\n\
+         contributors:\n  - {{name: A, limits: ±1 µm}}\ntolerance:\n  by_point:\n    - {{up_to: 7 mm, limits: ±4 µm}}\n"
+    );
+    let budget = load_budget("b.yaml", text.as_bytes()).value.unwrap();
+    let faults = budget.evaluate().unwrap().zones().unwrap_err();
+    assert_eq!(faults.0.len(), 1, "{faults}");
+}
