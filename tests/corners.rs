@@ -116,3 +116,42 @@ fn a_fault_of_the_tolerance_at_several_points_is_said_once() {
     let faults = budget.evaluate().unwrap().zones().unwrap_err();
     assert_eq!(faults.0.len(), 1, "{faults}");
 }
+
+/// By hand, L = 1 m: 1 µm/K·... the parts contribute 10·0.1 = 1 µm (ν 4) and 2·1 = 2 µm (ν 9), so
+/// u² = 5 µm² and ν = 25/(1/4 + 16/9) (JCGM 100:2008, G.4.1).
+#[test]
+fn a_thermal_contributor_has_the_degrees_of_freedom_of_its_parts() {
+    let thermal = |difference: &str, from_20: &str| {
+        format!(
+            "points: {{symbol: L, unit: m, at: [1]}}\norder: first\ncontributors:\n  - name: T\n    thermal:\n      \
+             alpha: 10 µm/m/K\n      alpha_difference: 2 µm/m/K\n      difference: {difference}\n      from_20: {from_20}\n"
+        )
+    };
+    let found = points(&thermal(
+        "{standard_uncertainty: 0.1 K, dof: 4}",
+        "{standard_uncertainty: 1 K, dof: 9}",
+    ))
+    .unwrap();
+    let line = &found[0].contributors[0];
+    close(line.standard_uncertainty, 5f64.sqrt());
+    close(line.dof.get(), 25.0 / (0.25 + 16.0 / 9.0));
+    close(found[0].effective_dof.get(), 25.0 / (0.25 + 16.0 / 9.0));
+    assert_eq!(line.distribution, "sum");
+    let exact = points(&thermal("0.5 K", "1 K")).unwrap();
+    let line = &exact[0].contributors[0];
+    assert_eq!((line.distribution.as_str(), line.standard_uncertainty), ("exact", 0.0));
+    close(exact[0].estimate, 7.0);
+}
+
+/// 1/x at 1e-150 with u = 1e10: f′ and c·u are in range, the jet of 1/x along u is not. `auto` needs it, `first` says what it cannot tell.
+#[test]
+fn a_second_order_that_cannot_be_computed_is_a_fault_unless_it_is_left_out() {
+    let rest = |order: &str| {
+        format!(
+            "model: reading + 1 µm * c / x\nestimates: {{c: 1e-250, x: 1e-150}}\n\
+             contributors:\n  - {{name: X, adds_to: x, standard_uncertainty: 1e10}}\norder: {order}\n"
+        )
+    };
+    assert!(points(&rest("auto")).is_err());
+    assert_eq!(points(&rest("first")).unwrap()[0].second_order_standard_uncertainty, None);
+}

@@ -175,6 +175,8 @@ mod tests {
         let group = &connected(&list)[0];
         assert_eq!(group.members, [0, 1, 2, 3, 4]);
         assert_eq!(smallest_impossible(group).members, [1, 2, 3]);
+        let apart = links(&[(0, 1, 0.1), (0, 2, 0.9), (2, 4, 0.9), (0, 4, -0.9), (2, 3, 0.1)]);
+        assert_eq!(smallest_impossible(&connected(&apart)[0]).members, [0, 2, 4]);
     }
 
     #[test]
