@@ -1,4 +1,5 @@
 //! The command as a person meets it: exit codes, and what reaches which stream.
+#![allow(clippy::unwrap_used, clippy::panic)]
 
 use std::path::Path;
 use std::process::{Command, Output, Stdio};
