@@ -155,3 +155,40 @@ fn a_second_order_that_cannot_be_computed_is_a_fault_unless_it_is_left_out() {
     assert!(points(&rest("auto")).is_err());
     assert_eq!(points(&rest("first")).unwrap()[0].second_order_standard_uncertainty, None);
 }
+
+/// By hand: √4 µm is added to the block, so the error is 2 µm less and the block 2 µm more; the model
+/// is no longer exact, and the reading is listed among its inputs.
+#[test]
+fn a_correction_that_is_not_exact_reaches_the_estimate_and_the_input() {
+    let found = points(
+        "points: {symbol: L, unit: mm, at: [5]}\nmodel: reading - block\nestimates: {block: L}\n\
+         contributors:\n  - {name: B, adds_to: block, limits: ±1 µm, estimate: sqrt(4) * 1 µm}\n",
+    )
+    .unwrap();
+    assert!((found[0].estimate + 2.0).abs() < 1e-9, "{}", found[0].estimate);
+    let inputs: Vec<(&str, f64)> =
+        found[0].inputs.iter().map(|it| (it.name.as_str(), it.estimate)).collect();
+    assert_eq!(inputs.len(), 2, "{inputs:?}");
+    assert_eq!(inputs[0], ("reading", 5.0));
+    assert!(inputs[1].0 == "block" && (inputs[1].1 - 5.002).abs() < 1e-12, "{inputs:?}");
+}
+
+/// By hand, L = 1 m: 10 µm/m/K · 0.1 K = 1 µm and 10 µm/m/K · 0.3 K = 3 µm: u = √10 µm.
+#[test]
+fn two_thermal_contributors_keep_apart() {
+    let one = |name: &str, u: &str| {
+        format!(
+            "  - name: {name}\n    thermal:\n      alpha: 10 µm/m/K\n      alpha_difference: 0 K^-1\n      \
+             difference: {{standard_uncertainty: {u} K}}\n      from_20: 0 K\n"
+        )
+    };
+    let found = points(&format!(
+        "points: {{symbol: L, unit: m, at: [1]}}\ncontributors:\n{}{}",
+        one("A", "0.1"),
+        one("B", "0.3")
+    ))
+    .unwrap();
+    close(found[0].standard_uncertainty, 10f64.sqrt());
+    close(found[0].contributors[0].contribution, 1.0);
+    close(found[0].contributors[1].contribution, 3.0);
+}
