@@ -206,10 +206,7 @@ fn compare(point: &Point, value: &Quantity) -> Option<Ordering> {
 fn quantity_in(budget: &Budget, text: &str, unit: &Unit) -> Result<Quantity, TextFault> {
     match Decimal::parse(text) {
         Ok(number) => Ok(Quantity::new(number, unit.clone())),
-        Err(fault) => {
-            let plain = text.chars().all(|it| !it.is_alphabetic() && !"°%′″µ".contains(it));
-            if plain { Err(fault) } else { Quantity::parse(text, budget.units()) }
-        }
+        Err(_) => Quantity::parse(text, budget.units()),
     }
 }
 
