@@ -102,6 +102,7 @@ fn a_contributor_that_cancels_leaves_nothing_and_nothing_undefined() {
     assert_eq!((point.standard_uncertainty, point.expanded_uncertainty), (0.0, 0.0));
     assert_eq!((point.contributors[0].sensitivity, point.contributors[0].share), (0.0, 0.0));
     assert!(point.effective_dof.is_infinite());
+    assert_eq!((point.correlation_share, point.second_order_share), (0.0, 0.0));
     assert_eq!(point.test.all.tur, None);
 }
 
@@ -191,4 +192,16 @@ fn two_thermal_contributors_keep_apart() {
     close(found[0].standard_uncertainty, 10f64.sqrt());
     close(found[0].contributors[0].contribution, 1.0);
     close(found[0].contributors[1].contribution, 3.0);
+}
+
+/// By hand: 2 m · 10 µm/m/K · √0.25 K = 10 µm; the square root keeps it from being exact.
+#[test]
+fn a_thermal_value_that_is_not_exact_is_the_whole_product() {
+    let found = points(
+        "points: {symbol: L, unit: m, at: [2]}\ncontributors:\n  - name: T\n    thermal:\n      alpha: 10 µm/m/K\n      \
+         alpha_difference: 0 K^-1\n      difference: sqrt(0.25) * 1 K\n      from_20: 0 K\n",
+    )
+    .unwrap();
+    assert!((found[0].contributors[0].estimate - 10.0).abs() < 1e-9, "{:?}", found[0].contributors);
+    assert!((found[0].estimate - 10.0).abs() < 1e-9, "{}", found[0].estimate);
 }

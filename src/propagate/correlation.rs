@@ -179,6 +179,15 @@ mod tests {
         assert_eq!(smallest_impossible(&connected(&apart)[0]).members, [0, 2, 4]);
     }
 
+    /// Three with r = −0.9 and four with r = −0.4 (eigenvalue 1 − 3·0.4): leaving out one after the
+    /// other would end at the four.
+    #[test]
+    fn finds_three_where_four_would_do_too() {
+        let mut list = vec![(0, 1, -0.9), (1, 2, -0.9), (0, 2, -0.9), (2, 3, 0.01)];
+        list.extend((3..7).flat_map(|a| (a + 1..7).map(move |b| (a, b, -0.4))));
+        assert_eq!(smallest_impossible(&connected(&links(&list))[0]).members, [0, 1, 2]);
+    }
+
     #[test]
     fn separates_groups_that_no_link_connects() {
         let groups = connected(&links(&[(4, 5, 0.5), (0, 2, 0.5), (2, 3, 0.1)]));
