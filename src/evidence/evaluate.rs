@@ -3,7 +3,7 @@
 
 use super::distribution::{normal, student};
 use super::grade::{self, Lookup};
-use super::spread::{Distribution, Spread};
+use super::spread::{Distribution, Piece, Spread};
 use crate::budget::{
     Base, BlockLength, Contributor, Dof, Evidence, Factor, Formula, Grade, Shape, ThermalPart, Use,
 };
@@ -107,12 +107,21 @@ fn repeated(one: Spread, formula: &Formula, place: &Place) -> Result<Spread, Fau
         let what = format!("`times` is {times} at {}", place.base.title);
         return Err(Fault::new(formula.origin(), what).rule("`times` is a whole number, 0 or more"));
     }
+    let mut parts = Vec::new();
     let distribution = match (one.distribution, whole) {
         (_, 0.0) => Distribution::Exact,
-        (same, 1.0) => same,
+        (same, 1.0) => {
+            parts.clone_from(&one.parts);
+            same
+        }
         (Distribution::Rectangular, 2.0) => Distribution::Triangular,
         (same @ (Distribution::Normal | Distribution::T | Distribution::Exact), _) => same,
-        (other, n) => Distribution::Sum { kurtosis: 3.0 + (other.kurtosis() - 3.0) / n },
+        (other, n) => {
+            let times = n as usize;
+            let often = |it: Piece| Piece { count: it.count.saturating_mul(times), ..it };
+            parts = one.pieces().into_iter().map(often).collect();
+            Distribution::Sum { kurtosis: 3.0 + (other.kurtosis() - 3.0) / n }
+        }
     };
     let exact = one.exact.map(|it| it.mul(&Exact::from_integer(whole as i64)));
     let standard_uncertainty = one.standard_uncertainty * whole.sqrt();
@@ -122,12 +131,14 @@ fn repeated(one: Spread, formula: &Formula, place: &Place) -> Result<Spread, Fau
         standard_uncertainty,
         distribution,
         dof: one.dof,
+        parts,
     })
 }
 
 /// Returns a spread about zero.
 fn known(distribution: Distribution, standard_uncertainty: f64, dof: f64) -> Spread {
-    Spread { estimate: 0.0, exact: Some(Exact::zero()), standard_uncertainty, distribution, dof }
+    let exact = Some(Exact::zero());
+    Spread { estimate: 0.0, exact, standard_uncertainty, distribution, dof, parts: Vec::new() }
 }
 
 /// Returns a normal spread, t where degrees of freedom are given.
@@ -222,6 +233,7 @@ fn readings(values: &[Quantity], usage: Use, origin: Origin) -> Result<Spread, F
         standard_uncertainty: u,
         distribution,
         dof,
+        parts: Vec::new(),
     })
 }
 
@@ -322,13 +334,15 @@ fn blocks(
     place: &Place,
     origin: Origin,
 ) -> Result<Spread, Fault> {
-    let mut parts: Vec<(f64, f64)> = Vec::new();
+    let mut parts: Vec<Piece> = Vec::new();
     let mut add = |length: f64, base: &Base, origin: Origin| -> Result<(), Fault> {
         let limit = limit_of(grade, length, place, origin)?;
         if limit > 0.0 {
-            parts.push((limit / 3f64.sqrt(), Distribution::Rectangular.kurtosis()));
-            if let Some(formula) = calibrated_with {
-                parts.push((0.5 * not_negative(formula, base)?, Distribution::Normal.kurtosis()));
+            let infinite = f64::INFINITY;
+            parts.push(Piece::one(Distribution::Rectangular, limit / 3f64.sqrt(), infinite));
+            let calibration = calibrated_with.map(|it| not_negative(it, base)).transpose()?;
+            if let Some(expanded) = calibration.filter(|it| *it > 0.0) {
+                parts.push(Piece::one(Distribution::Normal, 0.5 * expanded, infinite));
             }
         }
         Ok(())
@@ -343,13 +357,17 @@ fn blocks(
             }
         }
     }
-    let variance: f64 = parts.iter().map(|it| it.0 * it.0).sum();
+    let of = |it: &Piece| (it.standard_uncertainty, it.shape.kurtosis());
+    let moments: Vec<(f64, f64)> = parts.iter().map(of).collect();
+    let variance: f64 = moments.iter().map(|it| it.0 * it.0).sum();
     let distribution = match parts.as_slice() {
         [] => Distribution::Exact,
-        [_] => Distribution::Rectangular,
-        _ => Distribution::Sum { kurtosis: sum_kurtosis(&parts) },
+        [one] => one.shape,
+        _ => Distribution::Sum { kurtosis: sum_kurtosis(&moments) },
     };
-    Ok(known(distribution, variance.sqrt(), dof.map_or(f64::INFINITY, Dof::get)))
+    let parts = if parts.len() > 1 { parts } else { Vec::new() };
+    let dof = dof.map_or(f64::INFINITY, Dof::get);
+    Ok(Spread { parts, ..known(distribution, variance.sqrt(), dof) })
 }
 
 /// Returns the limit deviation at a nominal length; exactly 0 is no block.

@@ -9,4 +9,4 @@ pub mod grade;
 pub mod spread;
 
 pub use evaluate::{Place, mean, mean_formulas, spread, sum_kurtosis, thermal_part};
-pub use spread::{Distribution, Spread};
+pub use spread::{Distribution, Piece, Spread};

@@ -93,7 +93,9 @@ fn thermal_spread(line: &Line, contribution: f64, own: &[Component]) -> Spread {
         false => Distribution::Exact,
     };
     let estimate = exact.as_ref().map_or(estimate, Exact::to_f64);
-    Spread { estimate, exact, standard_uncertainty: contribution, distribution, dof }
+    // The parts of `thermal` are products: its lines hold them, no list of independent pieces does.
+    let parts = Vec::new();
+    Spread { estimate, exact, standard_uncertainty: contribution, distribution, dof, parts }
 }
 
 fn thermal_exact(line: &Line) -> Option<Exact> {
