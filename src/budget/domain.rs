@@ -3,6 +3,7 @@
 //!
 //! Values are in SI where they are `f64`; `Formula`s see the base values of a point.
 
+use super::dataset::Dataset;
 use super::formula::Formula;
 use super::knowledge::Evidence;
 use super::names::{Names, Role};
@@ -23,6 +24,7 @@ pub struct Budget {
     pub(crate) names: Names,
     pub(crate) model: Expr,
     pub(crate) contributors: Vec<Contributor>,
+    pub(crate) datasets: Vec<Dataset>,
     pub(crate) links: Vec<Link>,
     pub(crate) order: Order,
     pub(crate) coverage: Coverage,
@@ -64,9 +66,14 @@ impl Budget {
         &self.names
     }
 
-    /// The contributors, in the order of the file.
+    /// The contributors, in the order of the file; after them the columns of the data.
     pub fn contributors(&self) -> &[Contributor] {
         &self.contributors
+    }
+
+    /// Data that several inputs come from together.
+    pub fn datasets(&self) -> &[Dataset] {
+        &self.datasets
     }
 
     /// The given correlations.

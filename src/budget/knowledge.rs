@@ -2,6 +2,7 @@
 //!
 //! Part of the domain; made by [`Budget::new`](super::Budget::new) alone.
 
+use super::dataset::DataKind;
 use super::formula::Formula;
 use super::number::{Dof, Probability};
 use crate::fault::Origin;
@@ -71,6 +72,15 @@ pub enum Evidence {
     },
     /// Thermal expansion mismatch.
     Thermal(Box<Thermal>),
+    /// One input of common data, whose columns are correlated.
+    Column {
+        /// Index of the data in [`Budget::datasets`](super::Budget::datasets).
+        dataset: usize,
+        /// The column.
+        column: usize,
+        /// What the data are.
+        of: DataKind,
+    },
 }
 
 impl Evidence {
@@ -86,13 +96,14 @@ impl Evidence {
             Evidence::Step(_) => "step",
             Evidence::BlockGrade { .. } => "block_grade",
             Evidence::Thermal(_) => "thermal",
+            Evidence::Column { of, .. } => of.word(),
         }
     }
 
     /// Returns the formulas that it is made of.
     pub fn formulas(&self) -> Vec<&Formula> {
         match self {
-            Evidence::Readings { .. } => Vec::new(),
+            Evidence::Readings { .. } | Evidence::Column { .. } => Vec::new(),
             Evidence::Scatter { s: it, .. }
             | Evidence::Limits { half_width: it, .. }
             | Evidence::FullRange { range: it, .. }

@@ -3,6 +3,7 @@
 //! [`parts`] holds what was written; the constructors here are the only validation.
 
 mod build;
+pub mod dataset;
 pub mod domain;
 pub mod formula;
 pub mod knowledge;
@@ -12,6 +13,7 @@ pub mod parts;
 pub mod rule;
 pub mod worksheet;
 
+pub use dataset::{Data, DataKind, Dataset};
 pub use domain::*;
 pub use formula::{Base, Formula};
 pub use knowledge::*;

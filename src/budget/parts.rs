@@ -46,6 +46,10 @@ pub struct BudgetParts {
     pub estimates: Vec<(Text, Text)>,
     /// `contributors`.
     pub contributors: Vec<ContributorParts>,
+    /// `observations`.
+    pub observations: Vec<ObservationsParts>,
+    /// `lines`.
+    pub lines: Vec<LineParts>,
     /// `linked`.
     pub linked: Vec<LinkParts>,
     /// `units`: units of the budget's own.
@@ -279,6 +283,74 @@ pub struct ThermalEvidence {
     pub dof: Option<Text>,
     /// `u_known_within`.
     pub u_known_within: Option<Text>,
+}
+
+/// What is known of common data beside the figures, as written.
+#[derive(Debug, Clone, Default)]
+pub struct DataParts {
+    /// The place: its first key.
+    pub origin: Origin,
+    /// `name`.
+    pub name: Option<Text>,
+    /// `owner`.
+    pub owner: Option<Text>,
+    /// `basis`.
+    pub basis: Option<Text>,
+    /// `due`.
+    pub due: Option<Text>,
+    /// `note`.
+    pub note: Option<Text>,
+}
+
+/// One block of simultaneous readings as written.
+#[derive(Debug, Clone, Default)]
+pub struct ObservationsParts {
+    /// What is known beside the figures.
+    pub data: DataParts,
+    /// `inputs`.
+    pub inputs: Vec<Text>,
+    /// `units`, and the place of its key.
+    pub units: (Origin, Vec<Text>),
+    /// `rows`: the place and the readings of each.
+    pub rows: Vec<(Origin, Vec<Text>)>,
+    /// The place of the key `rows`.
+    pub rows_origin: Origin,
+}
+
+/// One calibration line as written.
+#[derive(Debug, Clone, Default)]
+pub struct LineParts {
+    /// What is known beside the figures.
+    pub data: DataParts,
+    /// `intercept`.
+    pub intercept: Text,
+    /// `slope`.
+    pub slope: Text,
+    /// `residual`.
+    pub residual: Option<Text>,
+    /// `x`, and the place of its key.
+    pub x: (Origin, Vec<Text>),
+    /// `x_unit`.
+    pub x_unit: Text,
+    /// `x_from`.
+    pub x_from: Option<Text>,
+    /// `y`, and the place of its key.
+    pub y: (Origin, Vec<Text>),
+    /// `y_unit`.
+    pub y_unit: Text,
+    /// `y_uncertainty`: one text, or a list with its place.
+    pub y_uncertainty: Option<UncertaintyParts>,
+    /// `y_weights`, and the place of its key.
+    pub y_weights: Option<(Origin, Vec<Text>)>,
+}
+
+/// `y_uncertainty` as written.
+#[derive(Debug, Clone)]
+pub enum UncertaintyParts {
+    /// One for all ordinates.
+    Same(Text),
+    /// One each.
+    Each(Origin, Vec<Text>),
 }
 
 /// One entry of `linked` as written.

@@ -1,6 +1,7 @@
 //! Evidence to [`Spread`], at one point. Sources: JCGM 100:2008, 4.2 (readings), 4.3 (limits,
 //! certificates), F.2.2.1 (steps), JCGM 101:2008, 6.4 (shapes); ISO 3650 and ASME B89.1.9 (blocks).
 
+use super::dataset::Measured;
 use super::distribution::{normal, student};
 use super::grade::{self, Lookup};
 use super::spread::{Distribution, Piece, Spread};
@@ -21,6 +22,8 @@ pub struct Place<'a> {
     pub stack: Option<&'a [Quantity]>,
     /// Whether lengths are in inches, for tables that differ.
     pub inch: bool,
+    /// What the budget's common data say.
+    pub datasets: &'a [Measured],
 }
 
 /// Returns what a contributor's evidence says at a point, `times` and `estimate` included.
@@ -55,7 +58,9 @@ fn with_extras(one: Spread, contributor: &Contributor, place: &Place) -> Result<
 /// As [`spread`].
 pub fn mean(contributor: &Contributor, place: &Place) -> Result<Spread, Fault> {
     let one = match &contributor.evidence {
-        evidence @ (Evidence::Readings { .. } | Evidence::Between { .. }) => {
+        evidence @ (Evidence::Readings { .. }
+        | Evidence::Between { .. }
+        | Evidence::Column { .. }) => {
             of_evidence(evidence, contributor.dof, contributor.evidence_origin, place)?
         }
         _ => known(Distribution::Exact, 0.0, f64::INFINITY),
@@ -190,6 +195,10 @@ fn of_evidence(
             blocks(grade, length, calibrated_with.as_ref(), dof, place, origin)
         }
         Evidence::Thermal(_) => Err(Fault::new(origin, "`thermal` has parts of its own")),
+        Evidence::Column { dataset, column, .. } => {
+            let found = place.datasets.get(*dataset).and_then(|it| it.columns.get(*column));
+            found.cloned().ok_or_else(|| Fault::new(origin, "these data have no such column"))
+        }
     }
 }
 

@@ -8,5 +8,9 @@ pub mod evaluate;
 pub mod grade;
 pub mod spread;
 
+pub mod dataset;
+pub mod statistics;
+
+pub use dataset::{Measured, measured};
 pub use evaluate::{Place, mean, mean_formulas, spread, sum_kurtosis, thermal_part};
 pub use spread::{Distribution, Piece, Spread};

@@ -5,6 +5,7 @@
 
 use super::keys::{Choice, Form, Key, Keys, later, word};
 use super::keys_contributor::CONTRIBUTOR;
+use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
 use Form::{Expression, List, Map, Name, Number, Quantity, Text, Word};
 
@@ -54,15 +55,19 @@ pub static BUDGET: Keys = Keys {
             &[List(&[Map(&CONTRIBUTOR)])],
             "The reasons why the result may be off",
             "contributors: [{name: Digital step, owner: instrument, step: 1 µm}]",
-        )
-        .required(),
+        ),
         Key::new(
             "observations",
             &[List(&[Map(&OBSERVATIONS)])],
             "Simultaneous readings of several inputs: means, uncertainties, correlations (JCGM 100, 5.2.3)",
             "observations: [{inputs: [V, I], units: [V, mA], rows: [[5.007, 19.663], [4.994, 19.639]]}]",
-        )
-        .later(),
+        ),
+        Key::new(
+            "lines",
+            &[List(&[Map(&LINE)])],
+            "Straight lines through calibration data: intercept and slope as two correlated inputs (JCGM 100, H.3)",
+            "lines: [{name: Correction, intercept: b0, slope: b1, x: [10, 20, 30], x_unit: °C, y: [0.1, 0.2, 0.2], y_unit: °C}]",
+        ),
         Key::new(
             "linked",
             &[List(&[Map(&LINK)])],
@@ -116,7 +121,7 @@ pub static BUDGET: Keys = Keys {
         )
         .later(),
     ],
-    choice: Choice::Free,
+    choice: Choice::AtLeastOne(&["contributors", "observations", "lines"]),
     rest: None,
 };
 
@@ -224,25 +229,6 @@ static ESTIMATES: Keys = Keys {
         "Expression over the point's symbol, its other keys and other inputs",
         "block: L",
     )),
-};
-
-static OBSERVATIONS: Keys = Keys {
-    name: "observations",
-    doc: "A block of simultaneous readings of several inputs (JCGM 100, 5.2.3).",
-    keys: &[
-        Key::new("inputs", &[List(&[Name])], "The inputs, one a column", "inputs: [V, I]")
-            .required(),
-        Key::new("units", &[List(&[Name])], "Their units", "units: [V, mA]").required(),
-        Key::new(
-            "rows",
-            &[List(&[List(&[Number])])],
-            "The readings, one list a row",
-            "rows: [[5.007, 19.663], [4.994, 19.639]]",
-        )
-        .required(),
-    ],
-    choice: Choice::Free,
-    rest: None,
 };
 
 static LINK: Keys = Keys {

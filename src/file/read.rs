@@ -11,6 +11,7 @@ use super::fields::{Fields, Value};
 use super::keys::{BUDGET, Keys, WORKSHEET};
 use super::plain;
 use super::read_contributor::contributor;
+use super::read_data;
 use super::read_decision::{decision, tolerance};
 use super::read_worksheet::worksheet_parts;
 use super::source::Source;
@@ -232,6 +233,8 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
     let contributors = fields.items("contributors").iter().filter_map(Value::map);
     let contributors: Vec<_> = contributors.filter_map(|one| contributor(checker, one)).collect();
     let tolerance = fields.value("tolerance").and_then(|value| tolerance(checker, value));
+    let observations = fields.items("observations").iter().filter_map(Value::map);
+    let lines = fields.items("lines").iter().filter_map(Value::map);
     Some(BudgetParts {
         origin: fields.origin,
         title: fields.text("title").unwrap_or_else(missing),
@@ -245,6 +248,8 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
         model: fields.text("model"),
         estimates: fields.map("estimates").map(Fields::rest_texts).unwrap_or_default(),
         contributors,
+        observations: observations.filter_map(read_data::observations).collect(),
+        lines: lines.filter_map(|it| read_data::line(checker, it)).collect(),
         linked: fields.items("linked").iter().filter_map(Value::map).filter_map(link).collect(),
         units: fields.texts("units"),
         order: fields.text("order"),

@@ -3,6 +3,7 @@
 //! Evidence, sensitivities and tolerances see these values. A name that only contributors define
 //! takes the sum of their means; any other name keeps its own estimate here.
 
+use super::evaluate::Plan;
 use crate::budget::{Base, Budget, Contributor, Evidence, Point, Role, Target};
 use crate::evidence::{Place, mean, mean_formulas};
 use crate::fault::{Fault, Origin};
@@ -74,9 +75,10 @@ pub(super) fn adding_to(budget: &Budget, name: usize) -> impl Iterator<Item = &C
 /// # Errors
 ///
 /// What an estimate or a mean cannot compute.
-pub(super) fn base(budget: &Budget, point: &Point, order: &[usize]) -> Result<Base, Fault> {
+pub(super) fn base(plan: &Plan, point: &Point) -> Result<Base, Fault> {
+    let budget = plan.budget;
     let mut base = Base::empty(budget.names(), point.title());
-    for &index in order {
+    for &index in &plan.order {
         let given = point.keys.iter().find(|it| it.0 == index).map(|it| it.1.exact());
         let (value, exact) = match (&budget.names().get(index).role, given) {
             (_, Some(given)) => (Some(given.to_f64()), Some(given)),
@@ -89,7 +91,7 @@ pub(super) fn base(budget: &Budget, point: &Point, order: &[usize]) -> Result<Ba
                 (Some(formula.value(&base)?), formula.exact(&base))
             }
             (Role::Bare, None) => {
-                let (value, exact) = sum_of_means(budget, point, index, &base)?;
+                let (value, exact) = sum_of_means(plan, point, index, &base)?;
                 (Some(value), exact)
             }
         };
@@ -104,14 +106,14 @@ pub(super) fn base(budget: &Budget, point: &Point, order: &[usize]) -> Result<Ba
 ///
 /// Method: M11.
 pub(super) fn sum_of_means(
-    budget: &Budget,
+    plan: &Plan,
     point: &Point,
     name: usize,
     base: &Base,
 ) -> Result<(f64, Option<Exact>), Fault> {
     let (mut sum, mut exact) = (0.0, Some(Exact::zero()));
-    for it in adding_to(budget, name) {
-        let one = mean(it, &place(budget, point, base))?;
+    for it in adding_to(plan.budget, name) {
+        let one = mean(it, &place(plan, point, base))?;
         sum += one.estimate;
         exact = exact.zip(one.exact).and_then(|(a, b)| a.add(&b));
     }
@@ -120,9 +122,11 @@ pub(super) fn sum_of_means(
 }
 
 /// Returns what evidence may know of its point.
-pub(super) fn place<'a>(budget: &Budget, point: &'a Point, base: &'a Base) -> Place<'a> {
+pub(super) fn place<'a>(plan: &'a Plan, point: &'a Point, base: &'a Base) -> Place<'a> {
+    let budget = plan.budget;
     let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
-    Place { base, symbol, stack: point.stack.as_deref(), inch: in_inches(budget.reading_unit()) }
+    let (stack, inch) = (point.stack.as_deref(), in_inches(budget.reading_unit()));
+    Place { base, symbol, stack, inch, datasets: &plan.datasets }
 }
 
 /// Whether a unit is the inch or a decimal part of it.
@@ -137,7 +141,8 @@ pub fn in_inches(unit: &Unit) -> bool {
 /// # Errors
 ///
 /// The contributor whose mean counts the value twice.
-pub(super) fn check_counted_once(budget: &Budget, point: &Point, base: &Base) -> Result<(), Fault> {
+pub(super) fn check_counted_once(plan: &Plan, point: &Point, base: &Base) -> Result<(), Fault> {
+    let budget = plan.budget;
     for it in budget.contributors() {
         let Target::Input(index) = it.target else { continue };
         if matches!(budget.names().get(index).role, Role::Bare)
@@ -145,7 +150,7 @@ pub(super) fn check_counted_once(budget: &Budget, point: &Point, base: &Base) ->
         {
             continue;
         }
-        let added = mean(it, &place(budget, point, base))?.estimate;
+        let added = mean(it, &place(plan, point, base))?.estimate;
         let own = base.values[index].unwrap_or(0.0);
         if added != 0.0 && (added - own).abs() < added.abs() {
             return Err(counted_twice(budget, it, index));

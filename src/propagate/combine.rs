@@ -71,7 +71,8 @@ pub(super) fn combine(
     let ratio = u / scale;
     let variance = ratio * ratio;
     let share = |part: f64| if variance > 0.0 { part / variance } else { 0.0 };
-    let effective_dof = effective_dof(components, &contributions, &correlated, variance);
+    let terms = dof_terms(components, &contributions, &correlated, setting.groups);
+    let effective_dof = effective_dof(&terms, variance);
     let quantile_dof = quantile_dof(effective_dof, setting.rule);
     let test_factor = factor(TEST_PROBABILITY, quantile_dof, setting.origin)?;
     Ok(Combined {
@@ -116,21 +117,37 @@ fn with_correlations(
     sums
 }
 
-/// Returns ν of the combined standard uncertainty, contributions and variance on one scale.
-///
-/// Method: M15.
-fn effective_dof(
+/// Returns a_i·(Ra)_i and ν_i of every component; the columns of a dataset are one, with aᵀRa.
+fn dof_terms(
     components: &[Component],
     contributions: &[f64],
     correlated: &[f64],
-    variance: f64,
-) -> f64 {
-    let sum: f64 = components
+    groups: &[Group],
+) -> Vec<(f64, f64)> {
+    let mut terms: Vec<(f64, f64)> = components
         .iter()
         .zip(contributions)
         .zip(correlated)
-        .map(|((it, a), ra)| a * a * ra * ra / it.dof)
-        .sum();
+        .map(|((it, a), ra)| (a * ra, it.dof))
+        .collect();
+    for (group, dof) in groups.iter().filter_map(|it| Some((it, it.dof?))) {
+        let mut sum = 0.0;
+        for (it, term) in components.iter().zip(&mut terms) {
+            if group.members.binary_search(&it.contributor).is_ok() {
+                sum += term.0;
+                *term = (0.0, f64::INFINITY);
+            }
+        }
+        terms.push((sum, dof));
+    }
+    terms
+}
+
+/// Returns ν of the combined standard uncertainty, contributions and variance on one scale.
+///
+/// Method: M15.
+fn effective_dof(terms: &[(f64, f64)], variance: f64) -> f64 {
+    let sum: f64 = terms.iter().map(|(square, dof)| square * square / dof).sum();
     if sum > 0.0 { variance * variance / sum } else { f64::INFINITY }
 }
 

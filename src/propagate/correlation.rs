@@ -5,7 +5,8 @@
 //! `shared`, 0 to 1, elsewhere: S is positive semidefinite, so R ⊗ S is exactly when R is. Links
 //! connect contributors to groups; each group is tested by itself. `nalgebra` finds eigenvalues.
 
-use crate::budget::{Budget, Link};
+use crate::budget::{Budget, Evidence, Link};
+use crate::evidence::Measured;
 use crate::fault::{Fault, Origin};
 use nalgebra::{DMatrix, SymmetricEigen};
 use std::collections::BTreeMap;
@@ -23,6 +24,8 @@ pub(super) struct Group {
     pub(super) members: Vec<usize>,
     /// Correlation matrix, row by row.
     pub(super) r: Vec<Vec<f64>>,
+    /// Degrees of freedom of all members together, where they are one component of variance.
+    pub(super) dof: Option<f64>,
 }
 
 impl Group {
@@ -31,7 +34,8 @@ impl Group {
         let kept: Vec<usize> =
             (0..self.members.len()).filter(|&row| keep(self.members[row])).collect();
         let r = kept.iter().map(|&a| kept.iter().map(|&b| self.r[a][b]).collect()).collect();
-        Group { members: kept.iter().map(|&row| self.members[row]).collect(), r }
+        let members = kept.iter().map(|&row| self.members[row]).collect();
+        Group { members, r, dof: self.dof }
     }
 
     /// Returns F with R = F·Fᵀ, column by column; columns of vanishing eigenvalues are left out.
@@ -72,6 +76,24 @@ pub(super) fn groups(budget: &Budget) -> Result<Vec<Group>, Vec<Fault>> {
     if faults.is_empty() { Ok(groups) } else { Err(faults) }
 }
 
+/// Returns the columns of a dataset as a group: one component of variance.
+///
+/// Method: M57.
+pub(super) fn of_dataset(budget: &Budget, index: usize, measured: &Measured) -> Group {
+    let (mut members, mut columns) = (Vec::new(), Vec::new());
+    for (at, it) in budget.contributors().iter().enumerate() {
+        match it.evidence {
+            Evidence::Column { dataset, column, .. } if dataset == index => {
+                members.push(at);
+                columns.push(column);
+            }
+            _ => {}
+        }
+    }
+    let row = |a: &usize| columns.iter().map(|b| measured.correlation[*a][*b]).collect();
+    Group { members, r: columns.iter().map(row).collect(), dof: Some(measured.dof) }
+}
+
 /// Returns the connected sets of contributors with their correlation matrices.
 fn connected(links: &[Link]) -> Vec<Group> {
     let mut leader: BTreeMap<usize, usize> = BTreeMap::new();
@@ -101,7 +123,7 @@ fn group(members: Vec<usize>, links: &[Link]) -> Group {
             r[b][a] = link.r;
         }
     }
-    Group { members, r }
+    Group { members, r, dof: None }
 }
 
 fn impossible(budget: &Budget, group: &Group) -> Fault {

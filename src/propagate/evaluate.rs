@@ -4,12 +4,13 @@
 
 use super::base::{base, check_counted_once, order};
 use super::combine::{Component, Setting, combine, factor};
-use super::correlation::{Group, groups};
+use super::correlation::{Group, groups, of_dataset};
 use super::report;
 use super::site::Site;
 use super::system::{Layout, Tapes};
 use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
+use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -19,6 +20,8 @@ pub(super) struct Plan<'a> {
     /// Names in an order in which each comes after those that it is made of.
     pub(super) order: Vec<usize>,
     pub(super) layout: Layout,
+    /// What the common data say.
+    pub(super) datasets: Vec<Measured>,
     groups: Vec<Group>,
 }
 
@@ -30,8 +33,7 @@ impl Budget {
     /// Impossible correlations, circular inputs, evidence without value, derivatives that do not
     /// exist: all that are found, each place once.
     pub fn evaluate(&self) -> Result<Evaluation<'_>, Faults> {
-        let groups = groups(self).map_err(Faults)?;
-        let plan = Plan { budget: self, order: order(self)?, layout: Layout::new(self), groups };
+        let plan = Plan::new(self)?;
         let mut tapes = Tapes::new();
         let mut faults: Vec<Fault> = Vec::new();
         let mut points = Vec::new();
@@ -64,6 +66,24 @@ fn at_point(mut fault: Fault, title: &str) -> Fault {
 }
 
 impl Plan<'_> {
+    /// Returns what is the same at all points of a budget.
+    ///
+    /// # Errors
+    ///
+    /// Impossible correlations, circular inputs, data that no statistics can be made of.
+    fn new(budget: &Budget) -> Result<Plan<'_>, Faults> {
+        let mut groups = groups(budget).map_err(Faults)?;
+        let made: Vec<_> = budget.datasets().iter().map(measured).collect();
+        let faults: Vec<Fault> = made.iter().filter_map(|it| it.as_ref().err().cloned()).collect();
+        if !faults.is_empty() {
+            return Err(Faults(faults));
+        }
+        let datasets: Vec<Measured> = made.into_iter().flatten().collect();
+        groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
+        let (order, layout) = (order(budget)?, Layout::new(budget));
+        Ok(Plan { budget, order, layout, datasets, groups })
+    }
+
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
     ///
     /// Method: M18.
@@ -75,8 +95,8 @@ impl Plan<'_> {
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
-        let base = base(budget, point, &self.order).map_err(one)?;
-        check_counted_once(budget, point, &base).map_err(one)?;
+        let base = base(self, point).map_err(one)?;
+        check_counted_once(self, point, &base).map_err(one)?;
         let (tape, pairs) = tapes.of(budget, &self.layout, &self.order, point).map_err(one)?;
         let site = Site::new(self, point, &base)?;
         let model = site.model(tape).map_err(one)?;

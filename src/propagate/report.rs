@@ -122,7 +122,7 @@ pub(super) fn inputs(site: &Site, model: &PointModel) -> Result<Vec<(usize, Valu
             Role::Bare => continue,
             _ => (base.values[index], base.exact[index].clone()),
         };
-        let means = sum_of_means(budget, point, index, base)?;
+        let means = sum_of_means(site.plan, point, index, base)?;
         let exact = own.1.zip(means.1).and_then(|(a, b)| a.add(&b));
         full.values[index] = exact.as_ref().map(Exact::to_f64).or(own.0.map(|it| it + means.0));
         full.exact[index] = exact;

@@ -7,7 +7,7 @@ use super::evaluate::Plan;
 use super::system::{PointModel, ReadingLeaf};
 use crate::budget::names::READING;
 use crate::budget::parts::THERMAL_KEYS;
-use crate::budget::{Base, Budget, Contributor, Evidence, Point, Role, Target};
+use crate::budget::{Base, Contributor, Evidence, Point, Role, Target};
 use crate::evidence::{Spread, spread, thermal_part};
 use crate::fault::Fault;
 use crate::model::Tape;
@@ -34,12 +34,12 @@ pub(super) struct Line {
 
 impl Line {
     fn new(
-        budget: &Budget,
+        plan: &Plan,
         contributor: &Contributor,
         point: &Point,
         base: &Base,
     ) -> Result<Line, Fault> {
-        let place = place(budget, point, base);
+        let place = place(plan, point, base);
         if let Evidence::Thermal(thermal) = &contributor.evidence {
             let spreads = thermal
                 .parts
@@ -74,7 +74,7 @@ impl<'a> Site<'a> {
         let contributors = plan.budget.contributors();
         let (mut lines, mut faults) = (Vec::with_capacity(contributors.len()), Vec::new());
         for it in contributors {
-            match Line::new(plan.budget, it, point, base) {
+            match Line::new(plan, it, point, base) {
                 Ok(line) => lines.push(line),
                 Err(fault) => faults.push(fault),
             }
@@ -102,7 +102,7 @@ impl<'a> Site<'a> {
             if self.base.values[index].is_none() && used.contains(&index) {
                 return Err(self.base.missing(index, name.origin));
             }
-            let means = sum_of_means(budget, self.point, index, self.base)?;
+            let means = sum_of_means(self.plan, self.point, index, self.base)?;
             leaves.set_sum(index, self.own_value(index), &means);
             if matches!(name.role, Role::Reading) {
                 added = Value { si: means.0, exact: means.1 };

@@ -1,9 +1,10 @@
 //! One contributor: target, evidence and extra keys; and `linked`.
 
 use super::context::{Context, nearest};
+use super::data::columns;
 use super::evidence::{Fit, evidence, given_dof};
 use crate::budget::parts::{
-    ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text, UseParts,
+    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text, UseParts,
 };
 use crate::budget::{Contributor, Evidence, Formula, Link, Owner, Role, Target};
 use crate::fault::Fault;
@@ -20,12 +21,12 @@ pub(super) struct Setting<'a> {
 /// Reads all contributors.
 pub(super) fn contributors(
     context: &mut Context,
-    parts: &[ContributorParts],
+    parts: &BudgetParts,
     setting: &Setting,
 ) -> Vec<Contributor> {
     let mut found: Vec<Contributor> = Vec::new();
     let mut seen = BTreeMap::new();
-    for it in parts {
+    for it in &parts.contributors {
         let name = it.name.text.trim().to_string();
         if name.is_empty() {
             context.fault(Fault::new(it.name.origin, "a contributor without a name"));
@@ -40,7 +41,7 @@ pub(super) fn contributors(
             None => context.incomplete = true,
         }
     }
-    check_groups(context, &found, parts);
+    check_groups(context, &found, &parts.contributors);
     check_values(context, parts);
     found
 }
@@ -103,7 +104,7 @@ fn contributor(
     })
 }
 
-fn owner(context: &mut Context, text: Option<&Text>) -> Option<Owner> {
+pub(super) fn owner(context: &mut Context, text: Option<&Text>) -> Option<Owner> {
     let owners = [(Owner::Laboratory, "laboratory"), (Owner::Instrument, "instrument")];
     text.map_or(Some(Owner::Laboratory), |it| context.word(it, "owner", &owners))
 }
@@ -137,7 +138,7 @@ fn target(context: &mut Context, parts: &ContributorParts) -> Option<Target> {
 }
 
 /// Finds the input that a contributor adds to.
-fn input(context: &mut Context, text: &Text) -> Option<Target> {
+pub(super) fn input(context: &mut Context, text: &Text) -> Option<Target> {
     let word = fold(text.text.trim());
     let index = context.names.find(&word);
     match index.map(|index| (index, &context.names.get(index).role)) {
@@ -325,7 +326,7 @@ fn shared_text(value: f64) -> String {
 }
 
 /// A bare name has a value: from a mean, a midpoint or a correction, or 0 where ±limits say so.
-fn check_values(context: &mut Context, parts: &[ContributorParts]) {
+fn check_values(context: &mut Context, parts: &BudgetParts) {
     let bare: Vec<(String, crate::fault::Origin, Dimension)> = context
         .names
         .iter()
@@ -335,9 +336,11 @@ fn check_values(context: &mut Context, parts: &[ContributorParts]) {
     let has_estimates = context.has_estimates;
     for (word, origin, dimension) in bare {
         let mut adding = parts
+            .contributors
             .iter()
             .filter(|it| it.adds_to.as_ref().is_some_and(|to| fold(to.text.trim()) == word));
-        if adding.any(gives_value) || context.incomplete {
+        let by_data = columns(parts).iter().any(|it| it.defines(&word));
+        if by_data || adding.any(gives_value) || context.incomplete {
             continue;
         }
         let unit = context.usual_unit(&dimension);
@@ -446,6 +449,9 @@ fn partner(context: &mut Context, text: &Text, contributors: &[Contributor]) -> 
     let it = &contributors[index];
     let problem = match (&it.evidence, &it.largest_of) {
         (Evidence::Thermal(_), _) => "is a `thermal` contributor: its parts cannot be linked",
+        (Evidence::Column { .. }, _) => {
+            "is read with others: its correlations follow from the data"
+        }
         (_, Some(_)) => "is in a group of `largest_of` and cannot be linked",
         _ => return Some(index),
     };

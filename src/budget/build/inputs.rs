@@ -5,6 +5,7 @@
 //! new is learnt; what stays open then is circular.
 
 use super::context::Context;
+use super::data::columns;
 use crate::budget::names::READING;
 use crate::budget::parts::{
     BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts,
@@ -104,13 +105,16 @@ fn bare_names(
         .filter_map(|it| it.adds_to.as_ref())
         .map(|it| fold(it.text.trim()))
         .collect();
+    let data = columns(parts);
     let mut bare = BTreeMap::new();
     let exprs = model.iter().chain(pending.iter().map(|it| &it.expr));
     for expr in exprs {
         expr.for_each_name(&mut |word, origin| {
             let known =
                 context.names.find(word).is_some() || pending.iter().any(|it| it.word == word);
-            if !known && added.iter().any(|it| it == word) {
+            let defined =
+                added.iter().any(|it| it == word) || data.iter().any(|it| it.defines(word));
+            if !known && defined {
                 bare.entry(word.to_string()).or_insert(origin);
             }
         });
@@ -155,7 +159,10 @@ fn try_bare(context: &mut Context, word: &str, origin: Origin, parts: &BudgetPar
         .contributors
         .iter()
         .filter(|it| it.adds_to.as_ref().is_some_and(|text| fold(text.text.trim()) == word));
-    let kinds: Vec<(Kind, bool)> = adding.filter_map(|it| evidence_kind(context, it)).collect();
+    let data = columns(parts);
+    let data = data.iter().filter(|it| it.defines(word)).filter_map(|it| it.kind(context));
+    let mut kinds: Vec<(Kind, bool)> = data.map(|it| (it, true)).collect();
+    kinds.extend(adding.filter_map(|it| evidence_kind(context, it)));
     let giving = kinds.iter().find(|it| it.1).or(kinds.first());
     let Some((kind, gives_value)) = giving.cloned() else { return false };
     let scale = if gives_value { kind.scale } else { Scale::None };

@@ -6,6 +6,7 @@
 
 mod context;
 mod contributor;
+mod data;
 mod decision;
 mod evidence;
 mod inputs;
@@ -84,6 +85,7 @@ fn words(parts: &BudgetParts) -> BTreeSet<String> {
             .filter_map(|it| it.adds_to.as_ref())
             .map(|it| fold(it.text.trim())),
     );
+    words.extend(data::columns(parts).iter().map(|it| fold(it.word.text.trim())));
     words
 }
 
@@ -97,7 +99,8 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
     points.list = points::finish(context, drafts);
     let stacks = points.list.iter().any(|it| it.stack.is_some());
     let setting = Setting { symbol: points.symbol.as_deref(), stacks };
-    let contributors = contributor::contributors(context, &parts.contributors, &setting);
+    let mut contributors = contributor::contributors(context, parts, &setting);
+    let datasets = data::data(context, parts, &mut contributors);
     let links = contributor::links(context, &parts.linked, &contributors);
     let order = decision::order(context, parts.order.as_ref());
     let coverage = decision::coverage(context, &parts.coverage);
@@ -122,6 +125,7 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
         names: context.names.clone(),
         model: model?,
         contributors,
+        datasets,
         links,
         order,
         coverage,
