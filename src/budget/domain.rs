@@ -336,6 +336,8 @@ pub struct Coverage {
     pub method: CoverageMethod,
     /// Whether effective degrees of freedom are truncated or interpolated.
     pub dof: DofRule,
+    /// The place of the method.
+    pub origin: Origin,
 }
 
 /// The methods of coverage.
@@ -345,6 +347,10 @@ pub enum CoverageMethod {
     T,
     /// A fixed factor.
     Fixed(f64),
+    /// The distribution of the measurand, computed without random numbers.
+    Exact,
+    /// The distribution of the measurand by simulation (JCGM 101:2008, 7).
+    MonteCarlo,
 }
 
 /// What happens to effective degrees of freedom before a quantile is taken.

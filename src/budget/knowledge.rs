@@ -154,6 +154,8 @@ pub enum Factor {
 pub enum Shape {
     /// Rectangular.
     Rectangular,
+    /// Rectangular, its half-width known only within this share of it, above 0 and up to 1.
+    Curvilinear(f64),
     /// Triangular.
     Triangular,
     /// Trapezoidal; the top's share of the base, 0 to 1.

@@ -247,6 +247,8 @@ pub struct ShapeParts {
     pub top: Option<Text>,
     /// `coverage`.
     pub coverage: Option<Text>,
+    /// `limits_known_within`.
+    pub known_within: Option<Text>,
 }
 
 /// `thermal` as written.

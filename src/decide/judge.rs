@@ -231,7 +231,7 @@ impl Judge<'_> {
 
     fn risk(&self, error: &Value) -> Option<f64> {
         let zones = &self.decision.zones;
-        specific_risk(error, &zones.tolerance, zones.standard_uncertainty, zones.dof)
+        specific_risk(error, &zones.tolerance, &zones.density)
     }
 
     fn check(&self, entry: &Entry) -> Result<(), Fault> {

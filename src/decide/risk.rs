@@ -1,25 +1,24 @@
 //! Specific risk: the probability, given the reading, that the true value lies outside the tolerance.
 //!
-//! Student's t with the scale u and ν degrees of freedom, centred on the measured value. Both tails
-//! are survival functions and are added, so that a risk of 1e-12 keeps its digits.
+//! From the distribution behind the decision ([`Density`]), centred on the measured value. Both tails
+//! are taken from their own side and added, so that a risk of 1e-12 keeps its digits.
 //!
-//! Source: JCGM 106:2012, 7.2 and 7.3 (conformance probability), with t for the normal.
+//! Source: JCGM 106:2012, 7.2 and 7.3 (conformance probability), with the density in use for the normal.
 
 use super::limits::{Limits, Side};
 use crate::evidence::distribution::student;
 use crate::propagate::Value;
+use crate::propagate::density::Density;
 
-/// Returns the probability that the true value lies outside `limits`, given the value `error`;
-/// `u` > 0 in SI, `dof` from 1 to infinite. `None` where `u` or `dof` is out of range.
+/// Returns the probability that the true value lies outside `limits`, given the value `error`.
+/// `None` where the density has no value.
 ///
 /// Method: M28.
-pub fn specific_risk(error: &Value, limits: &Limits, u: f64, dof: f64) -> Option<f64> {
-    if !(u > 0.0 && u.is_finite()) {
-        return None;
-    }
-    let tail = |side: Side| match limits.side(side) {
-        None => Some(0.0),
-        Some(_) => student::survival(limits.margin(side, error) / u, dof),
+pub fn specific_risk(error: &Value, limits: &Limits, density: &Density) -> Option<f64> {
+    let tail = |side: Side| match (limits.side(side), side) {
+        (None, _) => Some(0.0),
+        (Some(_), Side::Lower) => density.below(limits.margin(side, error)),
+        (Some(_), Side::Upper) => density.above(limits.margin(side, error)),
     };
     let risk = tail(Side::Lower)? + tail(Side::Upper)?;
     risk.is_finite().then_some(risk.min(1.0))
@@ -36,42 +35,90 @@ pub enum NoGuardBand {
     Unknown,
 }
 
-/// Returns the guard band w ≥ 0, in the unit of `u`, for which the specific risk at the acceptance
-/// limit is `risk`. `span`: upper less lower limit, `None` for a one-sided tolerance.
+/// What the guard band is measured from.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reach {
+    /// A lower limit alone.
+    Lower,
+    /// An upper limit alone.
+    Upper,
+    /// Two limits, this far apart in SI.
+    Both(f64),
+}
+
+/// Returns the guard band w ≥ 0, in SI, for which the specific risk at the acceptance limit (at the
+/// worse of two) is `risk`.
 ///
-/// Two-sided, the risk at T − w is S(w/u) + S((span − w)/u): the same at both limits, whatever the
-/// tolerance, since t is symmetric. It falls for w from 0 to span/2, where it is smallest.
+/// Two-sided, the risk at the upper T − w is P(more than w above) + P(more than span − w below), and
+/// the other way round at the lower one. It falls for w from 0 to span/2, where it is smallest.
 ///
 /// Method: M25.
 ///
 /// # Errors
 ///
 /// See [`NoGuardBand`].
-pub fn guard_band_for(risk: f64, span: Option<f64>, u: f64, dof: f64) -> Result<f64, NoGuardBand> {
+pub fn guard_band_for(risk: f64, reach: Reach, density: &Density) -> Result<f64, NoGuardBand> {
     if risk >= 0.5 {
         return Err(NoGuardBand::NotBelowHalf);
     }
-    let one_sided = student::upper_quantile(risk, dof).ok_or(NoGuardBand::Unknown)?;
-    let Some(span) = span.map(|it| it / u) else { return Ok(one_sided * u) };
-    let tails = |w: f64| {
-        let both = student::survival(w, dof).zip(student::survival(span - w, dof));
-        both.map(|(near, far)| near + far).ok_or(NoGuardBand::Unknown)
-    };
-    let middle = 0.5 * span;
-    let smallest = tails(middle)?;
-    if risk < smallest {
-        return Err(NoGuardBand::Smallest(smallest));
+    let above = |w: f64| density.above(w).ok_or(NoGuardBand::Unknown);
+    let below = |w: f64| density.below(w).ok_or(NoGuardBand::Unknown);
+    match reach {
+        Reach::Upper => one_sided(risk, density, &above),
+        Reach::Lower => one_sided(risk, density, &below),
+        Reach::Both(span) => {
+            let tails = |w: f64| -> Result<f64, NoGuardBand> {
+                let upper = above(w)? + below(span - w)?;
+                if density.is_symmetric() {
+                    return Ok(upper);
+                }
+                Ok(upper.max(below(w)? + above(span - w)?))
+            };
+            let middle = 0.5 * span;
+            let smallest = tails(middle)?;
+            if risk < smallest {
+                return Err(NoGuardBand::Smallest(smallest));
+            }
+            bisect(risk, (0.0, middle), &tails)
+        }
     }
-    // The second tail only widens the band: the one-sided width is a lower end.
-    let (mut low, mut high) = (one_sided.min(middle), middle);
+}
+
+/// Returns the width beyond which one tail holds `risk`.
+fn one_sided(
+    risk: f64,
+    density: &Density,
+    tail: &dyn Fn(f64) -> Result<f64, NoGuardBand>,
+) -> Result<f64, NoGuardBand> {
+    if let Density::T { u, dof } = density {
+        return student::upper_quantile(risk, *dof).map(|it| it * u).ok_or(NoGuardBand::Unknown);
+    }
+    let mut high = f64::MIN_POSITIVE;
+    let mut step = 0;
+    while tail(high)? > risk {
+        high *= 1e8;
+        step += 1;
+        if step > 80 {
+            return Err(NoGuardBand::Unknown);
+        }
+    }
+    bisect(risk, (0.0, high), tail)
+}
+
+/// Returns the smallest width, to the last bit, at which a falling tail is not above `risk`.
+fn bisect(
+    risk: f64,
+    (mut low, mut high): (f64, f64),
+    tail: &dyn Fn(f64) -> Result<f64, NoGuardBand>,
+) -> Result<f64, NoGuardBand> {
     while low < high {
         let mid = 0.5 * (low + high);
         if mid <= low || mid >= high {
             break;
         }
-        if tails(mid)? > risk { low = mid } else { high = mid }
+        if tail(mid)? > risk { low = mid } else { high = mid }
     }
-    Ok(high * u)
+    Ok(high)
 }
 
 #[cfg(test)]
@@ -85,12 +132,16 @@ mod tests {
         Limits { lower: lower.map(Limit::computed), upper: upper.map(Limit::computed) }
     }
 
+    fn t(u: f64, dof: f64) -> Density {
+        Density::T { u, dof }
+    }
+
     fn at(si: f64) -> Value {
         Value { si, exact: None }
     }
 
     fn risk(error: f64, lower: Option<f64>, upper: Option<f64>, u: f64) -> f64 {
-        specific_risk(&at(error), &limits(lower, upper), u, NORMAL).unwrap()
+        specific_risk(&at(error), &limits(lower, upper), &t(u, NORMAL)).unwrap()
     }
 
     /// JCGM 106:2012, 7.3, table 1: conformance probability 0.80 … 0.999 at z = 0.84 … 3.09. z is
@@ -138,7 +189,7 @@ mod tests {
     fn the_risk_is_a_half_on_a_far_two_sided_limit_and_one_far_outside() {
         assert_eq!(risk(100.0, Some(-100.0), Some(100.0), 1.0), 0.5);
         assert_eq!(risk(1e6, Some(-100.0), Some(100.0), 1.0), 1.0);
-        assert_eq!(specific_risk(&at(0.0), &limits(None, Some(1.0)), 0.0, NORMAL), None);
+        assert_eq!(specific_risk(&at(0.0), &limits(None, Some(1.0)), &t(0.0, NORMAL)), None);
     }
 
     /// Two-sided, normal: g with Φ(g) − Φ(g − span/u) = 0.95 by scipy.optimize.brentq (12 digits);
@@ -149,11 +200,13 @@ mod tests {
         for (capability, expected) in
             [(1.0, 1.796_212_720_6), (1.2, 1.652_901_024_21), (1.5, 1.644_918_116_9)]
         {
-            let got = guard_band_for(0.05, Some(4.0 * capability), 1.0, NORMAL).unwrap();
+            let got = guard_band_for(0.05, Reach::Both(4.0 * capability), &t(1.0, NORMAL)).unwrap();
             assert!((got - expected).abs() < 1e-9, "{capability}: {got}");
         }
-        let got = guard_band_for(0.05, None, 2.0, NORMAL).unwrap();
-        assert!((got - 2.0 * 1.644_853_626_951).abs() < 1e-11, "{got}");
+        for reach in [Reach::Upper, Reach::Lower] {
+            let got = guard_band_for(0.05, reach, &t(2.0, NORMAL)).unwrap();
+            assert!((got - 2.0 * 1.644_853_626_951).abs() < 1e-11, "{got}");
+        }
     }
 
     /// The promise is kept, on both limits, for t too: a property, no outside figure needed.
@@ -162,13 +215,13 @@ mod tests {
         for dof in [1.0, 3.0, 9.5, 120.0, NORMAL] {
             for promise in [0.2, 0.05, 0.02, 1e-3] {
                 let zone = limits(Some(-1.0), Some(3.0));
-                let Ok(w) = guard_band_for(promise, Some(4.0), 0.3, dof) else {
-                    let middle = specific_risk(&at(1.0), &zone, 0.3, dof).unwrap();
+                let Ok(w) = guard_band_for(promise, Reach::Both(4.0), &t(0.3, dof)) else {
+                    let middle = specific_risk(&at(1.0), &zone, &t(0.3, dof)).unwrap();
                     assert!(middle > promise, "{dof} {promise}");
                     continue;
                 };
                 for error in [3.0 - w, -1.0 + w] {
-                    let got = specific_risk(&at(error), &zone, 0.3, dof).unwrap();
+                    let got = specific_risk(&at(error), &zone, &t(0.3, dof)).unwrap();
                     assert!((got / promise - 1.0).abs() < 1e-9, "{dof} {promise}: {got}");
                 }
             }
@@ -178,10 +231,11 @@ mod tests {
     #[test]
     fn refuses_promises_that_no_guard_band_keeps() {
         for promise in [0.5, 0.7] {
-            let refused = guard_band_for(promise, None, 1.0, NORMAL);
+            let refused = guard_band_for(promise, Reach::Upper, &t(1.0, NORMAL));
             assert_eq!(refused, Err(NoGuardBand::NotBelowHalf));
         }
-        let Err(NoGuardBand::Smallest(smallest)) = guard_band_for(0.04, Some(4.0), 1.0, NORMAL)
+        let Err(NoGuardBand::Smallest(smallest)) =
+            guard_band_for(0.04, Reach::Both(4.0), &t(1.0, NORMAL))
         else {
             panic!("a risk below that of the middle was promised");
         };

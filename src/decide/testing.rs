@@ -11,6 +11,8 @@ use crate::budget::parts::{
 use crate::budget::{Base, Budget, Role};
 use crate::fault::{Faults, Origin};
 use crate::model::TapeBuilder;
+use crate::propagate::coverage::Interval;
+use crate::propagate::density::Density;
 use crate::propagate::system::{PointModel, ReadingLeaf};
 use crate::propagate::{Combined, Evaluation, PointEvaluation, Value};
 use crate::quantity::{Exact, Quantity, Units};
@@ -220,6 +222,7 @@ impl Case {
             probability: 0.9545,
             coverage_factor: 2.0,
             expanded_uncertainty: self.expanded,
+            interval: Interval { low: -self.expanded, high: self.expanded, exact: None },
             base,
             model,
         }
@@ -275,5 +278,7 @@ fn combined(expanded: f64, dof: f64) -> Combined {
         quantile_dof: dof,
         test_factor: 2.0,
         test_expanded: expanded,
+        density: Density::T { u: 0.5 * expanded, dof },
+        density_refused: None,
     }
 }

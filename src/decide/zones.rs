@@ -9,11 +9,12 @@
 
 use super::figures;
 use super::limits::{Limit, Limits, Tur, limit_of};
-use super::risk::{NoGuardBand, guard_band_for};
+use super::risk::{NoGuardBand, Reach, guard_band_for};
 use super::verdict::{Cause, Verdict};
 use crate::budget::formula::Base;
 use crate::budget::{Decision, GuardBand, Rule, Scope};
 use crate::fault::{Fault, Origin};
+use crate::propagate::density::Density;
 use crate::propagate::{Combined, Value};
 
 /// The share of the tolerance span (one-sided: of U) that counts as on the limit.
@@ -79,6 +80,8 @@ pub struct Zones {
     pub standard_uncertainty: f64,
     /// Degrees of freedom of the decision's scope.
     pub dof: f64,
+    /// The distribution that risks are taken from.
+    pub density: Density,
 }
 
 impl Zones {
@@ -113,6 +116,7 @@ impl Zones {
             tie: TIE * span.map_or(ground.combined.test_expanded, |it| it.si),
             standard_uncertainty: u,
             dof: ground.combined.quantile_dof,
+            density: ground.combined.density.clone(),
         })
     }
 
@@ -215,10 +219,12 @@ fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
             width
         }
         GuardBand::SpecificRisk(promise, origin) => {
-            let combined = ground.combined;
-            let span = ground.limits.span().map(|it| it.si);
-            let (u, dof) = (combined.standard_uncertainty, combined.quantile_dof);
-            let found = guard_band_for(promise.get(), span, u, dof);
+            let reach = match (ground.limits.span(), &ground.limits.lower) {
+                (Some(span), _) => Reach::Both(span.si),
+                (None, Some(_)) => Reach::Lower,
+                (None, None) => Reach::Upper,
+            };
+            let found = guard_band_for(promise.get(), reach, &ground.combined.density);
             Limit::computed(found.map_err(|it| broken(it, promise.get(), *origin, ground.title))?)
         }
     };
@@ -397,8 +403,8 @@ mod tests {
         let risk = |case: &Case| {
             let zones = zones(case);
             let limit = zones.acceptance().unwrap().upper.clone().unwrap();
-            let (u, dof) = (zones.standard_uncertainty, zones.dof);
-            super::super::risk::specific_risk(&limit.value(), &zones.tolerance, u, dof).unwrap()
+            super::super::risk::specific_risk(&limit.value(), &zones.tolerance, &zones.density)
+                .unwrap()
         };
         let one = risk(&micrometer("at most 4 µm", "guarded", 1.0));
         assert!((one - 0.022_750_131_948).abs() < 1e-9, "{one}");

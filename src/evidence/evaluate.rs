@@ -254,6 +254,10 @@ fn limits(a: f64, shape: Shape, dof: Option<Dof>, origin: Origin) -> Result<Spre
     let bounded = |distribution, u| Ok(known(distribution, u, dof_value));
     match shape {
         Shape::Rectangular => bounded(Distribution::Rectangular, a / 3f64.sqrt()),
+        Shape::Curvilinear(ratio) => {
+            let u = a * ((1.0 + ratio * ratio / 3.0) / 3.0).sqrt();
+            bounded(Distribution::CurvilinearTrapezoidal(ratio), u)
+        }
         Shape::Triangular => bounded(Distribution::Triangular, a / 6f64.sqrt()),
         Shape::Arcsine => bounded(Distribution::Arcsine, a / 2f64.sqrt()),
         Shape::Trapezoidal(top) => {

@@ -3,7 +3,7 @@
 //!
 //! Sources: JCGM 100 and JCGM 101 by clause; rounding after EA-4/02 and ILAC-P14.
 
-use super::keys::{Choice, Form, Key, Keys, later, word};
+use super::keys::{Choice, Form, Key, Keys, word};
 use super::keys_contributor::CONTRIBUTOR;
 use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
@@ -261,8 +261,8 @@ static COVERAGE: Keys = Keys {
         .default("95.45 %"),
         Key::new(
             "method",
-            &[Word(&[word("t"), word("fixed"), later("exact"), later("monte_carlo")])],
-            "Where the coverage factor comes from: Student's t, or `k` (JCGM 100, G.4)",
+            &[Word(&[word("t"), word("fixed"), word("exact"), word("monte_carlo")])],
+            "Where the coverage factor comes from: Student's t (JCGM 100, G.4), `k`, or the distribution of the measurand: computed (`exact`) or simulated (JCGM 101, 7)",
             "method: t",
         )
         .default("t"),

@@ -166,6 +166,14 @@ const TOP: Key = Key::new(
 )
 .with(SHAPED);
 
+const LIMITS_KNOWN_WITHIN: Key = Key::new(
+    "limits_known_within",
+    &[Quantity],
+    "With `shape: rectangular`: how far the half-width itself may be off, relative to it; a curvilinear trapezoid (JCGM 101, 6.4.3)",
+    "limits_known_within: 10 %",
+)
+.with(SHAPED);
+
 const COVERAGE: Key = Key::new(
     "coverage",
     &[Quantity],
@@ -258,6 +266,7 @@ pub static CONTRIBUTOR: Keys = Keys {
         MEAN_OF,
         SHAPE,
         TOP,
+        LIMITS_KNOWN_WITHIN,
         COVERAGE,
         K,
         TABLE,
@@ -399,6 +408,7 @@ pub static PART_KEYS: Keys = Keys {
         MEAN_OF,
         SHAPE,
         TOP,
+        LIMITS_KNOWN_WITHIN,
         COVERAGE,
         K,
         ESTIMATE.example("estimate: 0.1 K"),

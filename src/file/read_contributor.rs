@@ -59,6 +59,7 @@ fn evidence(checker: &mut Checker, fields: &Fields) -> Option<(Origin, EvidenceP
     } else {
         shape_only(checker, fields, "top", "trapezoidal");
         shape_only(checker, fields, "coverage", "normal");
+        shape_only(checker, fields, "limits_known_within", "rectangular");
     }
     Some((field.origin, parts(checker, fields, field)?))
 }
@@ -115,7 +116,9 @@ fn shape(fields: &Fields) -> ShapeParts {
     let is = |word: &str| shape.as_ref().is_some_and(|shape| shape.text == word);
     let top = fields.text("top").filter(|_| is("trapezoidal"));
     let coverage = fields.text("coverage").filter(|_| is("normal"));
-    ShapeParts { shape, top, coverage }
+    let rectangular = shape.is_none() || is("rectangular");
+    let known_within = fields.text("limits_known_within").filter(|_| rectangular);
+    ShapeParts { shape, top, coverage, known_within }
 }
 
 fn certificate(uncertainty: Text, fields: &Fields) -> EvidenceParts {
@@ -179,10 +182,10 @@ fn shape_only(checker: &mut Checker, fields: &Fields, name: &str, word: &str) {
     let Some(field) = fields.field(name).filter(|field| !field.guessed) else { return };
     let shape = fields.text("shape");
     let faulty = fields.has("shape") && shape.is_none();
-    if faulty || shape.as_ref().is_some_and(|shape| shape.text == word) {
+    let shape = shape.map_or("rectangular".to_string(), |shape| shape.text);
+    if faulty || shape == word {
         return;
     }
-    let shape = shape.map_or("rectangular".to_string(), |shape| shape.text);
     let what = format!("`{name}` does not go with `shape: {shape}`");
     let fault = Fault::new(field.origin, what).rule(format!("it belongs to `shape: {word}`"));
     checker.fault(fault.help(format!("write `shape: {word}`, or leave `{name}` out")));

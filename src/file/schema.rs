@@ -187,7 +187,7 @@ mod tests {
             ("{times_U: 1}", "{times_U: 1, width: 1 µm}"),
             ("{times_U: 1}", "{}"),
             ("{times_U: 1}", "{consumer_risk: 2 %}"),
-            ("method: t", "method: exact"),
+            ("method: t", "method: exactly"),
             ("symbol: L", "symbol: [L]"),
         ];
         for (from, to) in changes {

@@ -188,6 +188,7 @@ fn evidence(contributor: &Contributor) -> String {
         "rectangular" => "rect.",
         "triangular" => "triang.",
         "trapezoidal" => "trapez.",
+        "curvilinear trapezoidal" => "curv. trap.",
         word => word,
     };
     format!("{kind} {distribution}")

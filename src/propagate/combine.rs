@@ -4,6 +4,7 @@
 //! with given correlations ν = u⁴/Σ(a_i²·(Ra)_i²/ν_i), a the contributions and R their matrix.
 
 use super::correlation::Group;
+use super::density::Density;
 use super::second_order::{self, Direction};
 use super::{Combined, system::PointModel};
 use crate::budget::{DofRule, Order, Scope};
@@ -87,6 +88,8 @@ pub(super) fn combine(
         quantile_dof,
         test_factor,
         test_expanded: test_factor * u,
+        density: Density::T { u, dof: quantile_dof },
+        density_refused: None,
     })
 }
 

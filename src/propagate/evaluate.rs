@@ -3,13 +3,15 @@
 //! What is the same at all points is in [`Plan`]; what a point brings is in [`Site`](super::site::Site).
 
 use super::base::{base, check_counted_once, order};
-use super::combine::{Component, Setting, combine, factor};
+use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
+use super::coverage::{Chosen, choose, coverage};
 use super::report;
 use super::site::Site;
 use super::system::{Layout, Tapes};
+use super::terms::Ground;
 use super::{Combined, Evaluation, PointEvaluation};
-use crate::budget::{Budget, CoverageMethod, Point, Scope};
+use crate::budget::{Budget, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults};
 use std::collections::{BTreeMap, BTreeSet};
@@ -65,6 +67,13 @@ fn at_point(mut fault: Fault, title: &str) -> Fault {
     fault
 }
 
+/// What the combined figures of a point are made from, for both scopes.
+struct Desk<'a> {
+    site: &'a Site<'a>,
+    gradient: &'a BTreeMap<usize, f64>,
+    setting: &'a Setting<'a>,
+}
+
 impl Plan<'_> {
     /// Returns what is the same at all points of a budget.
     ///
@@ -112,24 +121,20 @@ impl Plan<'_> {
             origin: budget.origin(),
             title: &base.title,
         };
-        let all = self.combined(&components, Scope::All, &setting).map_err(one)?;
-        let laboratory = self.combined(&components, Scope::Laboratory, &setting).map_err(one)?;
-        let probability = budget.coverage().probability.get();
-        let coverage_factor = match budget.coverage().method {
-            CoverageMethod::Fixed(k) => k,
-            CoverageMethod::T => {
-                factor(probability, all.quantile_dof, budget.origin()).map_err(one)?
-            }
-        };
+        let desk = Desk { site: &site, gradient: &gradient, setting: &setting };
+        let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
+        let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
+        let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
         let kept = self.kept(&components, Scope::All);
         Ok(PointEvaluation {
             index,
             estimate,
             inputs: report::inputs(&site, &model).map_err(one)?,
             contributors: report::lines(&site, &gradient, &components, &kept, &all),
-            probability,
-            coverage_factor,
-            expanded_uncertainty: coverage_factor * all.standard_uncertainty,
+            probability: budget.coverage().probability.get(),
+            coverage_factor: coverage.factor,
+            expanded_uncertainty: coverage.expanded,
+            interval: coverage.interval,
             all,
             laboratory,
             base: base.clone(),
@@ -141,15 +146,29 @@ impl Plan<'_> {
         &self,
         components: &[Component],
         scope: Scope,
-        setting: &Setting,
-    ) -> Result<Combined, Fault> {
+        desk: &Desk,
+    ) -> Result<(Combined, Chosen), Fault> {
         let kept = self.kept(components, scope);
         let counted: Vec<Component> = components
             .iter()
             .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
             .copied()
             .collect();
-        combine(&counted, scope, setting)
+        let mut combined = combine(&counted, scope, desk.setting)?;
+        let ground = Ground {
+            site: desk.site,
+            model: desk.setting.model,
+            gradient: desk.gradient,
+            components: &counted,
+            groups: &self.groups,
+            pairs: desk.setting.pairs,
+            order: desk.setting.order,
+            u: (combined.first_order, combined.second_order),
+        };
+        let chosen = choose(&ground, &combined, self.budget.coverage().method);
+        combined.density = chosen.density.clone();
+        combined.density_refused.clone_from(&chosen.refused);
+        Ok((combined, chosen))
     }
 
     /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|

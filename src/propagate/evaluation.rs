@@ -2,7 +2,10 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::coverage::Interval;
+use super::density::Density;
 use super::system::PointModel;
+use super::terms::NotASum;
 use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
 use crate::quantity::Exact;
@@ -52,10 +55,12 @@ pub struct PointEvaluation {
     pub laboratory: Combined,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
-    /// Coverage factor k of the reported uncertainty (scope `all`).
+    /// Coverage factor k = U/u of the reported uncertainty (scope `all`).
     pub coverage_factor: f64,
-    /// Expanded uncertainty k·u (scope `all`).
+    /// Expanded uncertainty U (scope `all`): half the width of the interval.
     pub expanded_uncertainty: f64,
+    /// The coverage interval (scope `all`).
+    pub interval: Interval,
     /// The base values of all names, which tolerances and guard bands see.
     pub(crate) base: Base,
     /// What evaluates the model for a reading.
@@ -133,4 +138,8 @@ pub struct Combined {
     pub test_factor: f64,
     /// Expanded uncertainty at 95.45 %: the U of TUR and guard bands.
     pub test_expanded: f64,
+    /// The distribution behind decisions: specific risk and what follows from it.
+    pub density: Density,
+    /// Why it is not the exact one although a contributor that is not normal dominates.
+    pub density_refused: Option<NotASum>,
 }

@@ -6,12 +6,17 @@
 mod base;
 pub mod combine;
 mod correlation;
+pub mod coverage;
+pub mod density;
 mod evaluate;
 pub mod evaluation;
+pub mod exact;
 mod report;
 mod second_order;
+pub mod simulation;
 mod site;
 pub mod system;
+pub mod terms;
 
 use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, ToleranceLimits};
 use std::collections::BTreeSet;

@@ -23,6 +23,20 @@ impl Scope {
     }
 }
 
+/// The distribution of the true value about the estimate that risks are taken from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Density {
+    /// Normal.
+    Normal,
+    /// Student's t with the effective degrees of freedom.
+    T,
+    /// The distribution of the sum of all contributors, computed.
+    Exact,
+    /// The same, simulated.
+    MonteCarlo,
+}
+
 /// A decision rule.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "kebab-case")]
@@ -117,6 +131,8 @@ pub struct Decision {
     pub requirement_met: Option<bool>,
     /// The guard band, 0 or more; 0 under the rule `simple`.
     pub guard_band: f64,
+    /// The distribution that risks, and a guard band made of one, are taken from.
+    pub density: Density,
     /// The acceptance limits; null where nothing can be passed.
     pub acceptance: Option<Acceptance>,
     /// The same as printed; null where nothing can be passed.

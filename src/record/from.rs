@@ -90,6 +90,15 @@ pub fn finding(finding: &crate::fault::Finding, place: Option<String>) -> super:
     }
 }
 
+fn density(density: &crate::propagate::density::Density) -> super::Density {
+    match density.word() {
+        "normal" => super::Density::Normal,
+        "exact" => super::Density::Exact,
+        "monte_carlo" => super::Density::MonteCarlo,
+        _ => super::Density::T,
+    }
+}
+
 /// Writes values of one budget in its units.
 struct Writer<'a> {
     budget: &'a Budget,
@@ -186,11 +195,8 @@ impl<'a> Writer<'a> {
         let reported = judgement.and_then(PointJudgement::reported);
         let estimate = reported.map_or(&point.estimate, |it| &it.error);
         let expanded = point.expanded_uncertainty;
+        let (low, high) = (point.interval.low, point.interval.high);
         let all = &point.all;
-        let probability = match self.budget.coverage().method {
-            budget::CoverageMethod::T => (Some(point.probability), CoverageMethod::T),
-            budget::CoverageMethod::Fixed(_) => (None, CoverageMethod::Fixed),
-        };
         Point {
             label: here.label.clone(),
             at: here.at.as_ref().map(at),
@@ -205,10 +211,10 @@ impl<'a> Writer<'a> {
             second_order_shift: all.shift.map(|it| self.number(it)),
             standard_uncertainty: self.number(all.standard_uncertainty),
             effective_dof: dof(all.effective_dof),
-            coverage: Coverage { probability: probability.0, method: probability.1 },
+            coverage: self.coverage(point),
             coverage_factor: point.coverage_factor,
             expanded_uncertainty: self.number(expanded),
-            interval: [self.number(estimate.si - expanded), self.number(estimate.si + expanded)],
+            interval: [low, high].map(|it| self.number(estimate.si + it)),
             reported: self.reported(estimate, point),
             tolerance: zones.map(|it| self.tolerance(&it.limits)),
             test: Tests {
@@ -220,6 +226,22 @@ impl<'a> Writer<'a> {
                 .map(|it| self.decision(it, judgement)),
             card: None,
             reasons: reasons(point, zones),
+        }
+    }
+
+    fn coverage(&self, point: &PointEvaluation) -> Coverage {
+        let method = match self.budget.coverage().method {
+            budget::CoverageMethod::T => CoverageMethod::T,
+            budget::CoverageMethod::Fixed(_) => CoverageMethod::Fixed,
+            budget::CoverageMethod::Exact => CoverageMethod::Exact,
+            budget::CoverageMethod::MonteCarlo => CoverageMethod::MonteCarlo,
+        };
+        let exact = point.interval.exact;
+        Coverage {
+            probability: (method != CoverageMethod::Fixed).then_some(point.probability),
+            method,
+            relative_error: exact.map(|it| it.relative_error),
+            left_out: exact.map(|it| it.left_out),
         }
     }
 
@@ -359,6 +381,7 @@ impl<'a> Writer<'a> {
             scope: scope(zones.scope),
             requirement_met: asks.then_some(zones.unmet.is_none()),
             guard_band: self.number(zones.guard_band.si),
+            density: density(&zones.density),
             printed: acceptance.as_ref().and_then(|_| self.printed(decision)),
             acceptance,
             verdict: reported.map(|it| verdict(it.verdict)),

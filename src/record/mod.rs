@@ -24,7 +24,7 @@ mod value;
 mod worksheet;
 
 pub use decision::{
-    Acceptance, Cause, Decision, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
+    Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
 };
 pub use finite::NotFinite;
 pub use json::NotARecord;

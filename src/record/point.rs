@@ -181,6 +181,11 @@ pub struct Coverage {
     pub probability: Option<f64>,
     /// The method.
     pub method: CoverageMethod,
+    /// Bound on the relative error of k; null but for `exact`.
+    pub relative_error: Option<f64>,
+    /// The share of u² that the model's second order has beyond the products that are counted; null but
+    /// for `exact`.
+    pub left_out: Option<f64>,
 }
 
 /// A method to find a coverage factor.
@@ -191,6 +196,10 @@ pub enum CoverageMethod {
     T,
     /// A factor that the budget fixes.
     Fixed,
+    /// The distribution of the measurand, computed.
+    Exact,
+    /// The distribution of the measurand, simulated.
+    MonteCarlo,
 }
 
 /// The result as it is to be reported: rounded, the estimate to the last place of U.

@@ -18,6 +18,9 @@ pub(crate) fn judged() -> Record {
     record.kind = Kind::Judge;
     record.options = Options { at: Some("10.3 mm".into()), reading: Some("10.302 mm".into()) };
     let mut point = point(3);
+    point.coverage.method = CoverageMethod::Exact;
+    point.coverage.relative_error = Some(2e-11);
+    point.coverage.left_out = Some(1e-5);
     read(&mut point, &["10.302"], 2.0, Verdict::Pass);
     point.decision.as_mut().unwrap().reason = Some(
         "reads +2 µm; may be passed up to +2 µm: the next reading, +3 µm, lies beyond the \
@@ -193,7 +196,12 @@ fn point(index: usize) -> Point {
         second_order_shift: Some(0.001),
         standard_uncertainty: u,
         effective_dof: dof,
-        coverage: Coverage { probability: Some(0.9545), method: CoverageMethod::T },
+        coverage: Coverage {
+            probability: Some(0.9545),
+            method: CoverageMethod::T,
+            relative_error: None,
+            left_out: None,
+        },
         coverage_factor: 2.05,
         expanded_uncertainty: 2.05 * u,
         interval: [-2.05 * u, 2.05 * u],
@@ -219,6 +227,7 @@ fn decision(guard_band: f64) -> Decision {
         scope: Scope::All,
         requirement_met: Some(true),
         guard_band,
+        density: Density::Normal,
         acceptance: Some(Acceptance { lower: Some(-limit), upper: Some(limit) }),
         printed: Some(PrintedLimits {
             lower: Some(format!("{:.2}", -printed)),

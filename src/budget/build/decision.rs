@@ -102,17 +102,21 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
         None => Probability::new(PROBABILITY),
         Some(text) => context.probability(text),
     };
-    let methods = [(false, "t"), (true, "fixed")];
-    let fixed = match &parts.method {
-        None => Some(false),
+    let methods = [
+        (CoverageMethod::T, "t"),
+        (CoverageMethod::Fixed(0.0), "fixed"),
+        (CoverageMethod::Exact, "exact"),
+        (CoverageMethod::MonteCarlo, "monte_carlo"),
+    ];
+    let chosen = match &parts.method {
+        None => Some(CoverageMethod::T),
         Some(text) => context.word(text, "method", &methods),
     };
-    let method = match (fixed, &parts.k) {
-        (Some(false), None) => Some(CoverageMethod::T),
-        (Some(true), Some(text)) => {
+    let method = match (chosen, &parts.k) {
+        (Some(CoverageMethod::Fixed(_)), Some(text)) => {
             positive(context, text, "a coverage factor").map(CoverageMethod::Fixed)
         }
-        (Some(true), None) => {
+        (Some(CoverageMethod::Fixed(_)), None) => {
             let origin = parts.method.as_ref().map_or(Origin::NONE, |it| it.origin);
             context.fault(
                 Fault::new(origin, "a fixed coverage factor without `k`")
@@ -120,9 +124,15 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
             );
             None
         }
-        (Some(false), Some(text)) => {
+        (Some(other), None) => Some(other),
+        (Some(other), Some(text)) => {
             let fault = Fault::new(text.origin, "`k` belongs to `method: fixed`");
-            let rule = "with method `t` the factor follows from the degrees of freedom";
+            let rule = match other {
+                CoverageMethod::T => {
+                    "with method `t` the factor follows from the degrees of freedom"
+                }
+                _ => "with this method the factor follows from the distribution",
+            };
             context.fault(fault.rule(rule).help("leave `k` out, or add `method: fixed`"));
             None
         }
@@ -133,7 +143,8 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
         None => Some(DofRule::Truncate),
         Some(text) => context.word(text, "way with degrees of freedom", &rules),
     };
-    Some(Coverage { probability: probability?, method: method?, dof: dof? })
+    let origin = parts.method.as_ref().map_or(Origin::NONE, |it| it.origin);
+    Some(Coverage { probability: probability?, method: method?, dof: dof?, origin })
 }
 
 /// Reads a plain number above 0.

@@ -218,7 +218,9 @@ fn shape(context: &mut Context, parts: &ShapeParts, origin: Origin) -> Option<Sh
         [(0, "rectangular"), (1, "triangular"), (2, "trapezoidal"), (3, "arcsine"), (4, "normal")];
     let index = parts.shape.as_ref().map_or(Some(0), |it| context.word(it, "shape", &words))?;
     match index {
-        0 => Some(Shape::Rectangular),
+        0 => {
+            parts.known_within.as_ref().map_or(Some(Shape::Rectangular), |it| doubtful(context, it))
+        }
         1 => Some(Shape::Triangular),
         2 => {
             let Some(text) = &parts.top else {
@@ -251,6 +253,19 @@ fn shape(context: &mut Context, parts: &ShapeParts, origin: Origin) -> Option<Sh
             context.probability(text).map(Shape::Normal)
         }
     }
+}
+
+/// Reads how far a half-width may be off, relative to it.
+fn doubtful(context: &mut Context, text: &Text) -> Option<Shape> {
+    let ratio = context.ratio(text)?;
+    if ratio > 0.0 && ratio <= 1.0 {
+        return Some(Shape::Curvilinear(ratio));
+    }
+    let fault =
+        Fault::new(text.origin, format!("`{}` is not above 0 % and up to 100 %", text.text.trim()));
+    let rule = "`limits_known_within` is the share of the half-width by which it may be off";
+    context.fault(fault.rule(rule).help("leave it out where the limits are known exactly"));
+    None
 }
 
 fn certificate(

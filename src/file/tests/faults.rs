@@ -158,14 +158,6 @@ fn says_what_is_not_supported_yet() {
             "4:1: `population` is not supported yet | leave `population` out",
         ),
         (
-            "coverage: {method: exact}",
-            "4:20: `method: exact` is not supported yet | write `t` or `fixed`",
-        ),
-        (
-            "coverage: {method: monte_carlo}",
-            "4:20: `method: monte_carlo` is not supported yet | write `t` or `fixed`",
-        ),
-        (
             "decision: {rule: simple, guard_band: {consumer_risk: 2 %}}",
             "4:39: `consumer_risk` is not supported yet | write `times_U: 1`",
         ),
@@ -194,7 +186,7 @@ fn names_the_known_words() {
         ("decision: {rule: strict}", format!("4:18: `strict` is no word for `rule`: {rules} | write `rule: guarded`")),
         ("decision: {rule: simple, uncertainty: al}", "4:39: `al` is no word for `uncertainty`: it is `all` or `laboratory` | write `all`".into()),
         ("order: 2", "4:8: `2` is no word for `order`: it is `first`, `second` or `auto` | write `order: auto`".into()),
-        ("coverage: {method: T}", "4:20: `T` is no word for `method`: it is `t` or `fixed` | write `t`".into()),
+        ("coverage: {method: T}", "4:20: `T` is no word for `method`: it is `t`, `fixed`, `exact` or `monte_carlo` | write `t`".into()),
         ("coverage: {dof: interpolated}", "4:17: `interpolated` is no word for `dof`: it is `truncate` or `interpolate` | write `interpolate`".into()),
     ];
     for (line, expected) in cases {

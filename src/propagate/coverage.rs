@@ -1,0 +1,175 @@
+//! Coverage factor and interval by the budget's method, and which distribution stands behind a
+//! decision.
+
+use super::Combined;
+use super::combine::factor;
+use super::density::Density;
+use super::exact::Sum;
+use super::terms::{Ground, NotASum, terms};
+use crate::budget::{Budget, CoverageMethod};
+use crate::evidence::Distribution;
+use crate::fault::{Fault, Origin};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A contributor that is not normal and has more than this share of u² decides the distribution.
+const DOMINANT: f64 = 0.30;
+
+/// The coverage interval about the estimate, in SI of the measurand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Interval {
+    /// The lower end, less the estimate.
+    pub low: f64,
+    /// The upper end, less the estimate.
+    pub high: f64,
+    /// How good an exact interval is; `None` with other methods.
+    pub exact: Option<Accuracy>,
+}
+
+/// How good an exact interval is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Accuracy {
+    /// Bound on the relative error of the coverage factor, but for what is left out.
+    pub relative_error: f64,
+    /// The share of u² that the second order has beyond the products that are in.
+    pub left_out: f64,
+    /// Whether the density has a single hump.
+    pub unimodal: bool,
+}
+
+/// k = U/u, U (half the width of the interval) and the interval.
+pub(super) struct Coverage {
+    pub(super) factor: f64,
+    pub(super) expanded: f64,
+    pub(super) interval: Interval,
+}
+
+/// The distribution of a scope, and what stood in the way of the exact one where it was wanted.
+#[derive(Debug, Clone)]
+pub(super) struct Chosen {
+    pub(super) density: Density,
+    pub(super) left_out: f64,
+    pub(super) refused: Option<NotASum>,
+}
+
+/// Returns the distribution behind decisions of a scope.
+///
+/// Method: M71.
+pub(super) fn choose(ground: &Ground, combined: &Combined, method: CoverageMethod) -> Chosen {
+    let u = combined.standard_uncertainty;
+    let student = Density::T { u, dof: combined.quantile_dof };
+    let wanted = matches!(method, CoverageMethod::Exact) || largest_share(ground, u) > DOMINANT;
+    if u == 0.0 || !wanted {
+        return Chosen { density: student, left_out: 0.0, refused: None };
+    }
+    let made = terms(ground).and_then(|it| {
+        let sum = Sum::new(it.list).map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
+        Ok((sum, it.left_out))
+    });
+    match made {
+        Ok((sum, left_out)) => {
+            Chosen { density: Density::Exact(Arc::new(sum)), left_out, refused: None }
+        }
+        Err(refused) => Chosen { density: student, left_out: 0.0, refused: Some(refused) },
+    }
+}
+
+/// Returns the largest share of u² of one contributor that is not normal: the columns of a dataset
+/// are one, and so are the products of the second order.
+fn largest_share(ground: &Ground, u: f64) -> f64 {
+    let mut squares: BTreeMap<usize, f64> = BTreeMap::new();
+    for it in ground.components {
+        if ground.distribution(it) != Distribution::Normal {
+            *squares.entry(it.contributor).or_insert(0.0) += it.signed * it.signed;
+        }
+    }
+    for group in ground.groups.iter().filter(|it| it.dof.is_some_and(f64::is_finite)) {
+        let Ok(Some(piece)) = ground.joined(group) else { continue };
+        group.members.iter().for_each(|it| {
+            squares.remove(it);
+        });
+        if let Some(first) = group.members.first() {
+            squares.insert(*first, piece.standard_uncertainty * piece.standard_uncertainty);
+        }
+    }
+    let (first, second) = (ground.u.0, ground.u.1.unwrap_or(ground.u.0));
+    let curved = second * second - first * first;
+    let largest = squares.into_values().fold(curved, f64::max);
+    if u > 0.0 { largest / (u * u) } else { 0.0 }
+}
+
+/// Returns k, U and the interval of a point (scope `all`).
+///
+/// # Errors
+///
+/// With `exact`: what stands in its way.
+pub(super) fn coverage(
+    budget: &Budget,
+    combined: &Combined,
+    chosen: &Chosen,
+    title: &str,
+) -> Result<Coverage, Fault> {
+    let asked = budget.coverage();
+    let (u, probability) = (combined.standard_uncertainty, asked.probability.get());
+    let symmetric = |factor: f64| {
+        let expanded = factor * u;
+        let interval = Interval { low: -expanded, high: expanded, exact: None };
+        Coverage { factor, expanded, interval }
+    };
+    let student = || factor(probability, combined.quantile_dof, budget.origin()).map(symmetric);
+    match (asked.method, &chosen.density, &chosen.refused) {
+        (CoverageMethod::Fixed(k), ..) => Ok(symmetric(k)),
+        (CoverageMethod::MonteCarlo, ..) => {
+            let fault = Fault::new(asked.origin, "`method: monte_carlo` is not supported yet");
+            Err(fault.help("method: exact"))
+        }
+        (CoverageMethod::Exact, _, Some(refused)) => Err(refusal(budget, refused, title)),
+        (CoverageMethod::Exact, Density::Exact(sum), None) => {
+            exact(sum, u, probability, chosen.left_out)
+                .map_err(|reason| refusal(budget, &NotASum::Refused(reason), title))
+        }
+        _ => student(),
+    }
+}
+
+fn exact(sum: &Sum, u: f64, probability: f64, left_out: f64) -> Result<Coverage, String> {
+    let interval = sum.interval(probability).map_err(|it| it.to_string())?;
+    let expanded = 0.5 * (interval.high - interval.low);
+    let accuracy =
+        Accuracy { relative_error: interval.relative_error, left_out, unimodal: sum.is_unimodal() };
+    let interval = Interval { low: interval.low, high: interval.high, exact: Some(accuracy) };
+    Ok(Coverage { factor: expanded / u, expanded, interval })
+}
+
+/// Returns the fault of an interval that was asked to be exact and cannot be.
+fn refusal(budget: &Budget, refused: &NotASum, title: &str) -> Fault {
+    let at = if title.is_empty() { String::new() } else { format!(" at {title}") };
+    let (what, rule) = match refused {
+        NotASum::Linked(members) => {
+            let names: Vec<String> =
+                members.iter().map(|it| format!("`{}`", budget.contributors()[*it].name)).collect();
+            let what = format!("{} are linked and not normal{at}", names.join(" and "));
+            (
+                what,
+                "an exact interval is for independent contributors; linked ones have to be normal",
+            )
+        }
+        NotASum::Curved(share) => {
+            let percent = crate::quantity::decimal::significant(100.0 * share.abs(), 2);
+            let what = format!("the model is curved{at}: {percent} % of u² is beyond products");
+            (
+                what,
+                "an exact interval is for models that are linear but for products of two inputs, up to 1 % of u²",
+            )
+        }
+        NotASum::Refused(reason) => {
+            (format!("no exact interval{at}: {reason}"), "its error is to be below 1e-9")
+        }
+    };
+    let origin = if budget.coverage().origin == Origin::NONE {
+        budget.origin()
+    } else {
+        budget.coverage().origin
+    };
+    Fault::new(origin, what).rule(rule).help("method: monte_carlo")
+}

@@ -1,0 +1,83 @@
+//! What is known of the measurand at one point beside its estimate: a distribution of the deviation
+//! of the true value from the estimate, for risks and guard bands.
+//!
+//! Student's t with the effective degrees of freedom unless one contributor that is not normal has
+//! more than 30 % of the variance (a rule of this project), or the budget asks for another method:
+//! then the exact distribution, or a simulated one.
+
+use super::exact::Sum;
+use super::simulation::Outcome;
+use crate::evidence::distribution::student;
+use std::sync::Arc;
+
+/// The distribution of the true value about the estimate, in SI of the measurand.
+#[derive(Debug, Clone)]
+pub enum Density {
+    /// Student's t with scale u; normal where ν is infinite.
+    T {
+        /// Standard uncertainty, above 0.
+        u: f64,
+        /// Degrees of freedom, at least 1, possibly infinite.
+        dof: f64,
+    },
+    /// The exact distribution.
+    Exact(Arc<Sum>),
+    /// A simulated one.
+    Simulated(Arc<Outcome>),
+}
+
+impl Density {
+    /// Returns the word of the record.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Density::T { dof, .. } if dof.is_infinite() => "normal",
+            Density::T { .. } => "t",
+            Density::Exact(_) => "exact",
+            Density::Simulated(_) => "monte_carlo",
+        }
+    }
+
+    /// Returns the probability that the true value lies more than `x` above the estimate; `None`
+    /// where u or ν is out of range.
+    pub fn above(&self, x: f64) -> Option<f64> {
+        match self {
+            Density::T { u, dof } => student_above(x, *u, *dof),
+            Density::Exact(sum) => Some(sum.survival(x).value.clamp(0.0, 1.0)),
+            Density::Simulated(outcome) => outcome.above(x),
+        }
+    }
+
+    /// Returns the probability that the true value lies more than `x` below the estimate.
+    pub fn below(&self, x: f64) -> Option<f64> {
+        match self {
+            Density::T { u, dof } => student_above(x, *u, *dof),
+            Density::Exact(sum) => Some(sum.cdf(-x).value.clamp(0.0, 1.0)),
+            Density::Simulated(outcome) => outcome.below(-x),
+        }
+    }
+
+    /// Whether it is symmetric about the estimate.
+    pub fn is_symmetric(&self) -> bool {
+        match self {
+            Density::T { .. } => true,
+            Density::Exact(sum) => sum.is_symmetric(),
+            Density::Simulated(_) => false,
+        }
+    }
+}
+
+/// The same distribution: of the same figures, or the very same object.
+impl PartialEq for Density {
+    fn eq(&self, other: &Density) -> bool {
+        match (self, other) {
+            (Density::T { u, dof }, Density::T { u: v, dof: other }) => u == v && dof == other,
+            (Density::Exact(a), Density::Exact(b)) => Arc::ptr_eq(a, b),
+            (Density::Simulated(a), Density::Simulated(b)) => Arc::ptr_eq(a, b),
+            _ => false,
+        }
+    }
+}
+
+fn student_above(x: f64, u: f64, dof: f64) -> Option<f64> {
+    if u > 0.0 && u.is_finite() { student::survival(x / u, dof) } else { None }
+}
