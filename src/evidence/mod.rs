@@ -7,6 +7,7 @@ pub mod distribution;
 pub mod evaluate;
 pub mod grade;
 pub mod spread;
+pub mod statistics;
 
 pub use evaluate::{Place, mean, mean_formulas, spread, sum_kurtosis, thermal_part};
 pub use spread::{Distribution, Piece, Spread};
