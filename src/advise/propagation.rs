@@ -245,7 +245,7 @@ fn zero_values(evaluation: &Evaluation) -> Vec<Finding> {
             .filter(|it| matches!(it.target, Target::Input(to) if to == index));
         let gives = |it: &Contributor| {
             let by_evidence = match &it.evidence {
-                Evidence::Between { .. } => true,
+                Evidence::Between { .. } | Evidence::Column { .. } => true,
                 Evidence::Readings { usage, .. } => *usage == crate::budget::Use::Result,
                 _ => false,
             };

@@ -3,12 +3,11 @@
 //!
 //! Uses `budget`; knows nothing of models or of other contributors.
 
+pub mod dataset;
 pub mod distribution;
 pub mod evaluate;
 pub mod grade;
 pub mod spread;
-
-pub mod dataset;
 pub mod statistics;
 
 pub use dataset::{Measured, measured};
