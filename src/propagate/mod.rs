@@ -8,6 +8,7 @@ pub mod combine;
 mod correlation;
 mod evaluate;
 pub mod evaluation;
+pub mod exact;
 mod report;
 mod second_order;
 mod site;
