@@ -10,6 +10,7 @@ mod evaluate;
 pub mod evaluation;
 mod report;
 mod second_order;
+pub mod simulation;
 mod site;
 pub mod system;
 
