@@ -65,7 +65,7 @@ impl Lanes {
 
     /// Fills `words`; the i-th comes from generator i modulo 8.
     #[inline(always)]
-    pub(super) fn fill(&mut self, words: &mut Words) {
+    pub(super) fn fill(&mut self, words: &mut [u64]) {
         let [mut a, mut b, mut c, mut d] = self.state;
         for row in words.chunks_exact_mut(LANES) {
             for i in 0..LANES {

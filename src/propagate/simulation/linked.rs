@@ -139,9 +139,8 @@ fn lanes_fill(arch: Arch, lanes: &mut Lanes, words: &mut [Words; 2]) {
 
         #[inline(always)]
         fn with_simd<S: Simd>(self, _: S) {
-            let Both(lanes, [first, second]) = self;
-            lanes.fill(first);
-            lanes.fill(second);
+            let Both(lanes, words) = self;
+            lanes.fill(words.as_flattened_mut());
         }
     }
     arch.dispatch(Both(lanes, words));

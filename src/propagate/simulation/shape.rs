@@ -58,6 +58,14 @@ impl Shape {
         }
     }
 
+    /// Returns the number of words that a draw takes.
+    fn words(self) -> usize {
+        match self {
+            Shape::Normal | Shape::Rectangular | Shape::Arcsine => 1,
+            Shape::T(_) | Shape::Triangular | Shape::Trapezoidal(..) | Shape::Curvilinear(..) => 2,
+        }
+    }
+
     fn student(dof: f64) -> Result<Shape, &'static str> {
         match dof {
             _ if dof == f64::INFINITY => Ok(Shape::Normal),
@@ -80,12 +88,13 @@ impl WithSimd for Draw<'_> {
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        let Draw { shape, lanes, words: [first, second], out } = self;
-        lanes.fill(first);
+        let Draw { shape, lanes, words, out } = self;
+        // One call: two copies of the generator's loop are not both vectorised.
+        lanes.fill(&mut words.as_flattened_mut()[..shape.words() * WIDTH]);
+        let [first, second] = &*words;
         match shape {
             Shape::Normal => normal(first, out),
             Shape::T(dof) => {
-                lanes.fill(second);
                 let (over, dof) = (-2.0 / dof, dof);
                 for i in 0..WIDTH {
                     let square = dof * expm1(over * ln(open_unit(first[i])));
@@ -94,15 +103,12 @@ impl WithSimd for Draw<'_> {
             }
             Shape::Rectangular => each(out, |i| TWO_ROOT_3 * centred(first[i])),
             Shape::Triangular => {
-                lanes.fill(second);
                 each(out, |i| ROOT_6 * (centred(first[i]) + centred(second[i])));
             }
             Shape::Trapezoidal(wide, narrow) => {
-                lanes.fill(second);
                 each(out, |i| wide * centred(first[i]) + narrow * centred(second[i]));
             }
             Shape::Curvilinear(width, doubt) => {
-                lanes.fill(second);
                 each(out, |i| width * centred(first[i]) * (1.0 + doubt * centred(second[i])));
             }
             Shape::Arcsine => {
