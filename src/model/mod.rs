@@ -5,6 +5,7 @@
 //! evaluated on numbers, on exact numbers (`exact`) and on jets (`derive`); `structure` reads off
 //! the list which inputs can interact. Uses `quantity` only. A fault points into the expression.
 
+pub mod block;
 pub mod check;
 mod derive;
 mod exact;
@@ -19,6 +20,7 @@ mod sample;
 mod structure;
 pub mod tape;
 
+pub use block::BlockTape;
 pub use check::Kind;
 pub use expr::Expr;
 pub use jet::Jet;

@@ -342,7 +342,7 @@ fn compute(step: &Step, values: &[f64], leaves: &[f64]) -> Result<f64, Broken> {
     if result.is_finite() { Ok(result) } else { Err(broken(result)(TOO_LARGE)) }
 }
 
-fn double(function: Function, left: f64, right: f64) -> f64 {
+pub(super) fn double(function: Function, left: f64, right: f64) -> f64 {
     match function {
         Function::Min if right < left => right,
         Function::Max if right > left => right,

@@ -6,7 +6,7 @@
 //! then the exact distribution, or a simulated one.
 
 use super::exact::Sum;
-use super::simulation::Outcome;
+use super::simulation::Shares;
 use crate::evidence::distribution::student;
 use std::sync::Arc;
 
@@ -23,7 +23,7 @@ pub enum Density {
     /// The exact distribution.
     Exact(Arc<Sum>),
     /// A simulated one.
-    Simulated(Arc<Outcome>),
+    Simulated(Arc<Shares>),
 }
 
 impl Density {
@@ -43,7 +43,7 @@ impl Density {
         match self {
             Density::T { u, dof } => student_above(x, *u, *dof),
             Density::Exact(sum) => Some(sum.survival(x).value.clamp(0.0, 1.0)),
-            Density::Simulated(outcome) => outcome.above(x),
+            Density::Simulated(shares) => Some(shares.above(x)),
         }
     }
 
@@ -52,7 +52,7 @@ impl Density {
         match self {
             Density::T { u, dof } => student_above(x, *u, *dof),
             Density::Exact(sum) => Some(sum.cdf(-x).value.clamp(0.0, 1.0)),
-            Density::Simulated(outcome) => outcome.below(-x),
+            Density::Simulated(shares) => Some(shares.below(-x)),
         }
     }
 
