@@ -223,6 +223,7 @@ impl Case {
             coverage_factor: 2.0,
             expanded_uncertainty: self.expanded,
             interval: Interval { low: -self.expanded, high: self.expanded, exact: None },
+            simulated: None,
             base,
             model,
         }

@@ -5,6 +5,7 @@ use super::Combined;
 use super::combine::factor;
 use super::density::Density;
 use super::exact::Sum;
+use super::simulate::Simulated;
 use super::terms::{Ground, NotASum, terms};
 use crate::budget::{Budget, CoverageMethod};
 use crate::evidence::Distribution;
@@ -44,12 +45,27 @@ pub(super) struct Coverage {
     pub(super) interval: Interval,
 }
 
+impl Coverage {
+    /// Returns the coverage of an interval about the estimate.
+    pub(super) fn of(interval: Interval, u: f64) -> Coverage {
+        let expanded = 0.5 * (interval.high - interval.low);
+        Coverage { factor: expanded / u, expanded, interval }
+    }
+}
+
 /// The distribution of a scope, and what stood in the way of the exact one where it was wanted.
 #[derive(Debug, Clone)]
 pub(super) struct Chosen {
     pub(super) density: Density,
     pub(super) left_out: f64,
     pub(super) refused: Option<NotASum>,
+    pub(super) simulated: Option<Simulated>,
+}
+
+impl Chosen {
+    fn plain(density: Density) -> Chosen {
+        Chosen { density, left_out: 0.0, refused: None, simulated: None }
+    }
 }
 
 /// Returns the distribution behind decisions of a scope.
@@ -60,17 +76,15 @@ pub(super) fn choose(ground: &Ground, combined: &Combined, method: CoverageMetho
     let student = Density::T { u, dof: combined.quantile_dof };
     let wanted = matches!(method, CoverageMethod::Exact) || largest_share(ground, u) > DOMINANT;
     if u == 0.0 || !wanted {
-        return Chosen { density: student, left_out: 0.0, refused: None };
+        return Chosen::plain(student);
     }
     let made = terms(ground).and_then(|it| {
         let sum = Sum::new(it.list).map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
         Ok((sum, it.left_out))
     });
     match made {
-        Ok((sum, left_out)) => {
-            Chosen { density: Density::Exact(Arc::new(sum)), left_out, refused: None }
-        }
-        Err(refused) => Chosen { density: student, left_out: 0.0, refused: Some(refused) },
+        Ok((sum, left_out)) => Chosen { left_out, ..Chosen::plain(Density::Exact(Arc::new(sum))) },
+        Err(refused) => Chosen { refused: Some(refused), ..Chosen::plain(student) },
     }
 }
 
@@ -119,10 +133,11 @@ pub(super) fn coverage(
     let student = || factor(probability, combined.quantile_dof, budget.origin()).map(symmetric);
     match (asked.method, &chosen.density, &chosen.refused) {
         (CoverageMethod::Fixed(k), ..) => Ok(symmetric(k)),
-        (CoverageMethod::MonteCarlo, ..) => {
-            let fault = Fault::new(asked.origin, "`method: monte_carlo` is not supported yet");
-            Err(fault.help("method: exact"))
-        }
+        (CoverageMethod::MonteCarlo, ..) => match &chosen.simulated {
+            Some(simulated) => Ok(simulated.coverage(u)),
+            // Nothing to draw: everything is exactly known.
+            None => student(),
+        },
         (CoverageMethod::Exact, _, Some(refused)) => Err(refusal(budget, refused, title)),
         (CoverageMethod::Exact, Density::Exact(sum), None) => {
             exact(sum, u, probability, chosen.left_out)
@@ -134,11 +149,10 @@ pub(super) fn coverage(
 
 fn exact(sum: &Sum, u: f64, probability: f64, left_out: f64) -> Result<Coverage, String> {
     let interval = sum.interval(probability).map_err(|it| it.to_string())?;
-    let expanded = 0.5 * (interval.high - interval.low);
     let accuracy =
         Accuracy { relative_error: interval.relative_error, left_out, unimodal: sum.is_unimodal() };
     let interval = Interval { low: interval.low, high: interval.high, exact: Some(accuracy) };
-    Ok(Coverage { factor: expanded / u, expanded, interval })
+    Ok(Coverage::of(interval, u))
 }
 
 /// Returns the fault of an interval that was asked to be exact and cannot be.

@@ -6,14 +6,17 @@ use super::base::{base, check_counted_once, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
 use super::coverage::{Chosen, choose, coverage};
+use super::options::Options;
 use super::report;
+use super::simulate::{self, Asked, simulate};
+use super::simulation::Interval;
 use super::site::Site;
 use super::system::{Layout, Tapes};
 use super::terms::Ground;
 use super::{Combined, Evaluation, PointEvaluation};
-use crate::budget::{Budget, Point, Scope};
+use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
-use crate::fault::{Fault, Faults};
+use crate::fault::{Fault, Faults, Origin};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is the same at all points of a budget.
@@ -35,12 +38,21 @@ impl Budget {
     /// Impossible correlations, circular inputs, evidence without value, derivatives that do not
     /// exist: all that are found, each place once.
     pub fn evaluate(&self) -> Result<Evaluation<'_>, Faults> {
+        self.evaluate_with(&Options::default())
+    }
+
+    /// Evaluates the budget at all its points as [`Budget::evaluate`] does, told how to simulate.
+    ///
+    /// # Errors
+    ///
+    /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
+    pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
         let plan = Plan::new(self)?;
         let mut tapes = Tapes::new();
         let mut faults: Vec<Fault> = Vec::new();
         let mut points = Vec::new();
         for (index, point) in self.points().list.iter().enumerate() {
-            match plan.point(index, point, &mut tapes) {
+            match plan.point(index, point, &mut tapes, options) {
                 Ok(evaluated) => points.push(evaluated),
                 Err(more) => {
                     for fault in more {
@@ -72,6 +84,7 @@ struct Desk<'a> {
     site: &'a Site<'a>,
     gradient: &'a BTreeMap<usize, f64>,
     setting: &'a Setting<'a>,
+    asked: &'a Asked<'a>,
 }
 
 impl Plan<'_> {
@@ -101,6 +114,7 @@ impl Plan<'_> {
         index: usize,
         point: &Point,
         tapes: &mut Tapes,
+        options: &Options,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
@@ -121,7 +135,20 @@ impl Plan<'_> {
             origin: budget.origin(),
             title: &base.title,
         };
-        let desk = Desk { site: &site, gradient: &gradient, setting: &setting };
+        let origin = match budget.coverage().origin {
+            Origin::NONE => budget.origin(),
+            origin => origin,
+        };
+        let asked = Asked {
+            options,
+            point: index,
+            probability: budget.coverage().probability.get(),
+            interval: Interval::Symmetric,
+            part: 1.0,
+            origin,
+            estimate: estimate.si,
+        };
+        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked };
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
         let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
@@ -135,6 +162,7 @@ impl Plan<'_> {
             coverage_factor: coverage.factor,
             expanded_uncertainty: coverage.expanded,
             interval: coverage.interval,
+            simulated: chosen.simulated,
             all,
             laboratory,
             base: base.clone(),
@@ -165,10 +193,30 @@ impl Plan<'_> {
             order: desk.setting.order,
             u: (combined.first_order, combined.second_order),
         };
-        let chosen = choose(&ground, &combined, self.budget.coverage().method);
+        let chosen = self.chosen(&ground, &combined, scope, desk.asked)?;
         combined.density = chosen.density.clone();
         combined.density_refused.clone_from(&chosen.refused);
         Ok((combined, chosen))
+    }
+
+    /// Returns the distribution of a scope: simulated where the budget asks for it and the scope is
+    /// reported or decided on, else chosen.
+    fn chosen(
+        &self,
+        ground: &Ground,
+        combined: &Combined,
+        scope: Scope,
+        asked: &Asked,
+    ) -> Result<Chosen, Fault> {
+        let method = self.budget.coverage().method;
+        let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
+        if method == CoverageMethod::MonteCarlo
+            && (scope == Scope::All || decides)
+            && let Some(simulated) = simulate(ground, asked)?
+        {
+            return Ok(simulate::chosen(simulated));
+        }
+        Ok(choose(ground, combined, method))
     }
 
     /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|

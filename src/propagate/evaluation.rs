@@ -4,6 +4,7 @@
 
 use super::coverage::Interval;
 use super::density::Density;
+use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
 use crate::budget::{Base, Budget, Scope};
@@ -61,6 +62,8 @@ pub struct PointEvaluation {
     pub expanded_uncertainty: f64,
     /// The coverage interval (scope `all`).
     pub interval: Interval,
+    /// The simulation behind them, with `monte_carlo`.
+    pub simulated: Option<Simulated>,
     /// The base values of all names, which tolerances and guard bands see.
     pub(crate) base: Base,
     /// What evaluates the model for a reading.

@@ -11,10 +11,13 @@ pub mod density;
 mod evaluate;
 pub mod evaluation;
 pub mod exact;
+pub mod options;
 mod report;
 mod second_order;
+pub mod simulate;
 pub mod simulation;
 mod site;
+mod sources;
 pub mod system;
 pub mod terms;
 
@@ -23,6 +26,7 @@ use std::collections::BTreeSet;
 
 pub use base::in_inches;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
+pub use options::{Options, Progress};
 
 /// Returns the names that model, estimates, evidence, tolerances or the decision use.
 pub fn used_names(budget: &Budget) -> BTreeSet<usize> {

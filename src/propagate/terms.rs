@@ -64,10 +64,7 @@ pub(super) struct Ground<'a> {
 pub(super) fn terms(ground: &Ground) -> Result<Terms, NotASum> {
     let mut list = Vec::new();
     let mut leaves: BTreeMap<usize, Vec<Piece>> = BTreeMap::new();
-    let grouped = |it: &Component| {
-        ground.groups.iter().any(|group| group.members.binary_search(&it.contributor).is_ok())
-    };
-    for it in ground.components.iter().filter(|it| !grouped(it)) {
+    for it in ground.components.iter().filter(|it| !ground.is_grouped(it)) {
         leaves.entry(it.leaf).or_default().extend(ground.pieces(it));
     }
     for group in ground.groups {
@@ -102,6 +99,11 @@ impl Ground<'_> {
         self.gradient.get(&leaf).copied().unwrap_or(0.0)
     }
 
+    /// Whether a component is linked, or a column of a dataset.
+    pub(super) fn is_grouped(&self, it: &Component) -> bool {
+        self.groups.iter().any(|group| group.members.binary_search(&it.contributor).is_ok())
+    }
+
     /// Returns the distribution of a component.
     pub(super) fn distribution(&self, it: &Component) -> Distribution {
         let spread = self.spread(it);
@@ -118,7 +120,8 @@ impl Ground<'_> {
         spread.pieces().iter().filter_map(|it| scaled(it, factor)).collect()
     }
 
-    fn spread(&self, it: &Component) -> &Spread {
+    /// Returns what the evidence of a component says.
+    pub(super) fn spread(&self, it: &Component) -> &Spread {
         let contributor = &self.site.plan.budget.contributors()[it.contributor];
         let line = &self.site.lines[it.contributor];
         let part = match contributor.evidence {

@@ -74,6 +74,7 @@ fn report(name: &str, experiment: &Experiment) {
 
 fn simulate(experiment: &Experiment, threads: usize) -> Outcome {
     let settings = Settings {
+        part: 1.0,
         probability: 0.99,
         interval: Interval::Shortest,
         digits: 2,

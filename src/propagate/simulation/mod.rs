@@ -102,6 +102,9 @@ pub struct Settings {
     pub interval: Interval,
     /// Significant digits of u that the adaptive procedure is to make stable: 1 or 2.
     pub digits: u32,
+    /// The part of the tolerance of these digits that is to be reached, above 0 and up to 1: 1/5 for a run
+    /// that another result is validated by (JCGM 101:2008, 8.2).
+    pub part: f64,
     /// A fixed number of trials; `None` for the adaptive procedure.
     pub trials: Option<u64>,
     /// Trials after which the adaptive procedure gives up, up to 4·10⁹.
@@ -371,7 +374,7 @@ fn stable(
         crate::evidence::distribution::normal::two_sided_factor(settings.probability)
             .map(|factor| 0.5 * mean_width / factor)
     };
-    let delta = spread.and_then(|it| tolerance(it, settings.digits));
+    let delta = spread.and_then(|it| tolerance(it, settings.digits)).map(|it| it * settings.part);
     // A constant has no δ and is stable.
     let within = |twice: f64| twice <= delta.unwrap_or(0.0);
     let moments = least_dof <= 4.0 || (within(mean) && within(u));

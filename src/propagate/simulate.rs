@@ -1,0 +1,135 @@
+//! The simulation of one scope at one point (JCGM 101:2008, clause 7): its figures in SI, and its
+//! distribution about the estimate.
+
+use super::coverage::{Chosen, Coverage, Interval};
+use super::density::Density;
+use super::options::{Options, Progress};
+use super::simulation::{self, Broken, Errors, Experiment, Outcome, Settings, Shares};
+use super::sources::sources;
+use super::terms::Ground;
+use crate::fault::{Fault, Origin};
+use std::sync::Arc;
+
+/// What a simulation found at a point, in SI of the measurand.
+#[derive(Debug, Clone)]
+pub struct Simulated {
+    /// Number of trials.
+    pub trials: u64,
+    /// Whether the adaptive procedure reached its tolerance; `false` for a fixed number of trials.
+    pub stabilised: bool,
+    /// Whether values far from the others were too many to be kept, which ended the run early.
+    pub crowded: bool,
+    /// Mean; `None` where it does not exist.
+    pub mean: Option<f64>,
+    /// Standard uncertainty; `None` where it is not determined.
+    pub standard_uncertainty: Option<f64>,
+    /// Why not.
+    pub undetermined: Option<&'static str>,
+    /// Ends of the probabilistically symmetric interval.
+    pub symmetric: [f64; 2],
+    /// Ends of the shortest interval.
+    pub shortest: [f64; 2],
+    /// Standard errors; `None` where the trials are too few to tell.
+    pub errors: Option<Errors>,
+    /// The numerical tolerance δ of the adaptive procedure.
+    pub tolerance: Option<f64>,
+    /// How far the interval ends can be from the order statistics.
+    pub bin_error: f64,
+    /// The distribution of the true value about the estimate.
+    pub shares: Arc<Shares>,
+    /// Linked contributors that were drawn by a Gaussian copula, by index.
+    pub copula: Vec<usize>,
+    /// The estimate that the distribution is about.
+    estimate: f64,
+}
+
+impl Simulated {
+    /// Returns k, U and the symmetric interval; `u` is that of the law of propagation.
+    pub(super) fn coverage(&self, u: f64) -> Coverage {
+        let [low, high] = self.symmetric.map(|it| it - self.estimate);
+        Coverage::of(Interval { low, high, exact: None }, u)
+    }
+}
+
+/// How a point is simulated.
+pub(super) struct Asked<'a> {
+    pub(super) options: &'a Options<'a>,
+    /// Index of the point.
+    pub(super) point: usize,
+    /// Coverage probability.
+    pub(super) probability: f64,
+    /// The interval that the adaptive procedure waits for.
+    pub(super) interval: simulation::Interval,
+    /// The part of δ that is to be reached: 1, or 1/5 to validate by (JCGM 101:2008, 8.2).
+    pub(super) part: f64,
+    /// The place that faults of the method belong to.
+    pub(super) origin: Origin,
+    /// The estimate of the measurand, in SI.
+    pub(super) estimate: f64,
+}
+
+/// Returns what a simulation finds; `None` where there is nothing to draw.
+///
+/// # Errors
+///
+/// A model without value in a trial, settings out of range, a stop before anything was done.
+pub(super) fn simulate(ground: &Ground, asked: &Asked) -> Result<Option<Simulated>, Fault> {
+    let drawn = sources(ground);
+    if drawn.list.is_empty() {
+        return Ok(None);
+    }
+    let options = asked.options;
+    let settings = Settings {
+        probability: asked.probability,
+        interval: asked.interval,
+        digits: options.digits,
+        part: asked.part,
+        trials: options.trials,
+        trials_max: options.trials_max,
+        seed: options.seed,
+        threads: options.threads,
+    };
+    let model = ground.model;
+    let experiment = Experiment { tape: &model.tape, leaves: &model.leaves, sources: &drawn.list };
+    let watch = |trials: u64| (options.watch)(Progress { point: asked.point, trials });
+    let outcome =
+        simulation::run(&experiment, &settings, &watch).map_err(|it| broken(it, asked.origin))?;
+    if outcome.stopped {
+        let what = format!("stopped after {} trials", outcome.trials);
+        return Err(Fault::new(asked.origin, what));
+    }
+    Ok(Some(simulated(outcome, drawn.copula, asked.estimate)))
+}
+
+fn simulated(outcome: Outcome, copula: Vec<usize>, estimate: f64) -> Simulated {
+    Simulated {
+        shares: Arc::new(Shares::new(&outcome.histogram, estimate)),
+        trials: outcome.trials,
+        stabilised: outcome.stabilised,
+        crowded: outcome.crowded,
+        mean: outcome.mean,
+        standard_uncertainty: outcome.standard_uncertainty,
+        undetermined: outcome.undetermined,
+        symmetric: outcome.symmetric,
+        shortest: outcome.shortest,
+        errors: outcome.errors,
+        tolerance: outcome.tolerance,
+        bin_error: outcome.bin_error,
+        copula,
+        estimate,
+    }
+}
+
+/// Returns what a budget's decision and coverage take from a simulation.
+pub(super) fn chosen(simulated: Simulated) -> Chosen {
+    let density = Density::Simulated(simulated.shares.clone());
+    Chosen { density, left_out: 0.0, refused: None, simulated: Some(simulated) }
+}
+
+fn broken(broken: Broken, origin: Origin) -> Fault {
+    let what = broken.to_string();
+    match broken {
+        Broken::Undefined { fault, .. } => Fault { what, ..*fault },
+        _ => Fault::new(origin, what),
+    }
+}
