@@ -19,7 +19,7 @@ const TERMS: usize = 100_000;
 /// Returns the probability of an F above `f` with `above` degrees of freedom of the numerator and `below`
 /// of the denominator; `None` where `f` is NaN or negative or one of them is not in 1…10⁷.
 ///
-/// Worst measured relative error WORST (test `f_tails_agree_with_reference`).
+/// Worst measured relative error, in tails down to 1e-300, 6e-14 (test `f_tails_agree_with_reference`).
 pub fn f_survival(f: f64, above: f64, below: f64) -> Option<f64> {
     let fits = |dof: f64| (1.0..=LARGEST_DOF).contains(&dof);
     if !(f >= 0.0 && fits(above) && fits(below)) {
@@ -123,7 +123,7 @@ mod tests {
     #[test]
     fn follows_from_student_for_one_above() {
         for below in [1.0, 2.0, 9.7, 40.0, 1e4] {
-            for t in [0.01, 0.7, 1.0, 1.3, 2.0, 6.0, 50.0_f64] {
+            for t in [0.01, 0.7, 1.0, 1.3, 2.0, 6.0, 30.0_f64] {
                 let expected = 2.0 * student::survival(t, below).unwrap();
                 let place = format!("t = {t}, ν = {below}");
                 close(f_survival(t * t, 1.0, below).unwrap(), expected, 1e-13, &place);
@@ -148,6 +148,8 @@ mod tests {
             assert_eq!(f_survival(f, above, below), None, "{f}, {above}, {below}");
         }
         assert_eq!(f_survival(0.0, 3.0, 4.0), Some(1.0));
+        // At the largest degrees of freedom F and 1/F have the same distribution: the middle is 1.
+        close(f_survival(1.0, 1e7, 1e7).unwrap(), 0.5, 1e-12, "middle");
         assert_eq!(f_survival(f64::INFINITY, 3.0, 4.0), Some(0.0));
         assert!(f_survival(f64::MAX, 1e7, 1.0).unwrap() > 0.0);
     }
