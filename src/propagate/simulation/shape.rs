@@ -95,10 +95,10 @@ impl WithSimd for Draw<'_> {
         match shape {
             Shape::Normal => normal(first, out),
             Shape::T(dof) => {
-                let (over, dof) = (-2.0 / dof, dof);
-                for i in 0..WIDTH {
-                    let square = dof * expm1(over * ln(open_unit(first[i])));
-                    out[i] = square.sqrt() * sin_pi(centred(second[i]));
+                let over = -2.0 / dof;
+                each(out, |i| dof * expm1(over * ln(open_unit(first[i]))));
+                for (i, out) in out.iter_mut().enumerate() {
+                    *out = out.sqrt() * sin_pi(centred(second[i]));
                 }
             }
             Shape::Rectangular => each(out, |i| TWO_ROOT_3 * centred(first[i])),
