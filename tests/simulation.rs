@@ -79,6 +79,8 @@ fn published(outcome: &Outcome, trials: f64) -> (f64, [f64; 2], [f64; 2]) {
 
 /// JCGM 101:2008, 9.2.2 to 9.2.4, Tables 2 to 4: sums of four; M of the runs that are compared: 10⁶.
 /// The half-widths 3.92, 3.88 and 17.0 are those of the symmetric intervals.
+///
+/// Method: M44.
 #[test]
 fn sums_of_four_agree_with_the_published_tables() {
     let [normal, flat] = [Distribution::Normal, Distribution::Rectangular];
@@ -174,9 +176,11 @@ fn gauge_block_agrees_with_the_published_table() {
 const NUMPY: [(bool, f64, [f64; 2]); 2] =
     [(true, 35.8036, [744.3568, 931.5756]), (false, 35.8037, [744.3567, 931.5768])];
 
-/// The Kolmogorov-Smirnov statistic of a million draws on a grid of 4000 points stays below 1.95/√n but
+/// The Kolmogorov-Smirnov statistic of a million draws on a grid of 801 points stays below 1.95/√n but
 /// once in a thousand times; u within four and a half of its standard errors but seven times in a
 /// million.
+///
+/// Method: M41.
 #[test]
 fn shapes_have_the_distribution_of_their_name() {
     let normal = Normal::new(0.0, 1.0).expect("valid");
@@ -297,6 +301,8 @@ fn neither_threads_nor_the_order_of_sources_change_a_bit() {
 /// JCGM 101:2008, 7.9: δ of one digit of u; with ν ≤ 4 the ends alone decide, with ν ≤ 2 there is no u.
 /// The interval must then be within δ of the exact one (twice the standard error is): three times δ
 /// for six standard errors.
+///
+/// Method: M45.
 #[test]
 fn adaptive_procedure_stops_for_any_degrees_of_freedom() {
     for dof in [1.0, 1.5, 2.0, 3.0, 4.0, 5.0] {
@@ -363,6 +369,8 @@ fn linked(count: usize, r: f64, margin: Piece, joint_t: Option<f64>) -> Source {
 
 /// A sum of a multivariate t is a t whose scale is the root of 1ᵀR1, whatever the number of margins;
 /// likewise for normals. A margin of a copula is what it was. Kolmogorov-Smirnov as above.
+///
+/// Method: M42.
 #[test]
 fn linked_draws_have_their_joint_distribution() {
     let of = |tape: &Tape, leaves: usize, source: Source| {
