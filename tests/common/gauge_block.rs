@@ -38,7 +38,7 @@ pub fn sources() -> Vec<Source> {
     ]
 }
 
-/// Returns the linear model of 9.5.2 or the non-linear one of 9.5.3... as a tape.
+/// Returns the linear or the non-linear model of 9.5.2 as a tape.
 pub fn tape(linear: bool) -> Tape {
     let mut tape = TapeBuilder::new();
     let [length, d, d1, d2, alpha, theta, cyclic, d_alpha, d_theta, nominal, one] =
