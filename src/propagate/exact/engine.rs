@@ -18,6 +18,9 @@ const STAR_TERMS: f64 = 4_000.0;
 /// Most nodes of a graded grid, unless there is no other way.
 const NODES: f64 = 60_000.0;
 
+/// Relative rounding of x and of half-widths.
+const ROUNDING: f64 = 4.0 * f64::EPSILON;
+
 /// A way to compute a sum.
 #[derive(Debug, Clone)]
 pub enum Engine {
@@ -36,8 +39,19 @@ pub enum Engine {
 }
 
 impl Engine {
-    /// Returns P(S > x) and a bound on its error.
+    /// Returns P(S > x) and a bound on its error, that of half-widths rounded to binary64 included.
     pub fn survival(&self, x: f64) -> (f64, f64) {
+        let (value, error) = self.rounded(x);
+        let shift = match self {
+            Engine::Closed(_) | Engine::Peel(_) if error < 1.0 => {
+                x.abs() * self.density(x).min(1e6)
+            }
+            _ => 1.0,
+        };
+        (value, error + ROUNDING * shift)
+    }
+
+    fn rounded(&self, x: f64) -> (f64, f64) {
         match self {
             Engine::Point => (if x < 0.0 { 1.0 } else { 0.0 }, 0.0),
             Engine::Closed(part) => {
@@ -94,7 +108,7 @@ pub fn plan(body: &Body) -> Result<Engine, Refusal> {
         (Some(star), _) => {
             let mut rest = body.clone();
             let star = rest.stars.remove(star);
-            Ok(Engine::Condition(Box::new(Condition::new(star, rest))))
+            Ok(Engine::Condition(Box::new(Condition::under(star, rest))))
         }
         (None, Some(index)) => average(body, index),
         (None, None) => graded_within(body, f64::INFINITY).ok_or(Refusal::Rough),

@@ -14,8 +14,8 @@ const PHASE: f64 = 12.0;
 const GROWTH: f64 = 4.0;
 /// Most nodes of one grid.
 const NODES: f64 = 4e6;
-/// Grids serve |x| up to 8, 64, 512, … times the spread.
-const LEVELS: usize = 8;
+/// Grids serve |x| up to 8, 16, 32, … times the spread.
+const LEVELS: usize = 24;
 
 /// A sum with its grids, made when they are asked for.
 #[derive(Debug, Clone)]
@@ -58,7 +58,7 @@ impl Graded {
             (value / PI, size / PI)
         };
         let ((fine, size), (coarse, _)) = (sum(&grid.fine), sum(&grid.coarse));
-        let error = (fine - coarse).abs() + self.cut.error + 2.0 * f64::EPSILON * (0.5 + size);
+        let error = (fine - coarse).abs() + self.cut.error + 8.0 * f64::EPSILON * (0.5 + size);
         Some((0.5 + fine, error))
     }
 
@@ -78,7 +78,7 @@ impl Graded {
             if x.abs() <= reach {
                 return level.get_or_init(|| Grid::new(&self.body, self.cut, reach)).as_ref();
             }
-            reach *= 8.0;
+            reach *= 2.0;
         }
         None
     }

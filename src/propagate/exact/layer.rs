@@ -96,14 +96,12 @@ impl Average {
 
 impl Condition {
     /// Prepares `star` over `rest`.
-    pub fn new(star: Star, rest: Body) -> Condition {
+    pub fn under(star: Star, rest: Body) -> Condition {
         let marks = marks(&rest);
         Condition { star, rest, marks }
     }
 
     /// Returns P(S > x) and a bound on its error.
-    ///
-    /// Method: M38.
     pub fn survival(&self, x: f64) -> (f64, f64) {
         let mut worst: f64 = 0.0;
         let mut given = |y: f64| {
