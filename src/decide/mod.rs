@@ -17,6 +17,7 @@
 //! | [`readings`] | texts | readings per point |
 //! | [`card`] | grid | runs of readings with one verdict |
 //! | [`judge`] | evaluation, readings | the judgement |
+//! | [`joint`] | shared and own errors, limits | the probability that all points conform |
 //!
 //! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
 
@@ -24,6 +25,7 @@ pub mod card;
 pub mod figures;
 pub mod findings;
 pub mod grid;
+pub mod joint;
 pub mod judge;
 pub mod limits;
 pub mod point;
