@@ -22,6 +22,7 @@ const TRIALS: u64 = 10_000_000;
 
 fn settings(probability: f64, seed: u64) -> Settings {
     Settings {
+        part: 1.0,
         probability,
         interval: Interval::Shortest,
         digits: 2,
