@@ -59,12 +59,13 @@ fn place(source: &file::source::Source, origin: Origin) -> String {
     format!("{}:{line}:{column}", source.name())
 }
 
-/// Returns the `show` record of the budget at `path`; `at` asks for one point.
+/// Returns the `show` record of the budget at `path`; `at` asks for one point, `together` for the
+/// correlations of all.
 ///
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for an `at` that is no point.
-pub(super) fn show(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+pub(super) fn show(path: &Path, at: Option<&str>, together: bool) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate()?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
@@ -72,6 +73,10 @@ pub(super) fn show(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
     record.options.at = at.map(str::to_string);
     let mut section = from::shown(&evaluation).map_err(|faults| opened.failure(faults))?;
     section.focus = focus.map(|index| index as u64);
+    if together {
+        from::add_correlations(&mut section, &evaluation)
+            .map_err(|fault| opened.failure(fault.into()))?;
+    }
     finish(&opened, &evaluation, section, &mut record)?;
     Ok(record)
 }

@@ -12,7 +12,7 @@ use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// What is the same at all points of a budget.
 pub(super) struct Plan<'a> {
@@ -50,7 +50,7 @@ impl Budget {
             }
         }
         if faults.is_empty() {
-            Ok(Evaluation { budget: self, points })
+            Ok(Evaluation { budget: self, points, groups: plan.groups })
         } else {
             Err(Faults(faults))
         }
@@ -146,37 +146,44 @@ impl Plan<'_> {
         let kept = self.kept(components, scope);
         let counted: Vec<Component> = components
             .iter()
-            .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
+            .filter(|it| it.u != 0.0 && kept[it.contributor])
             .copied()
             .collect();
         combine(&counted, scope, setting)
     }
 
-    /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
-    /// (ties: the first in the file).
-    ///
-    /// Method: M20.
-    fn kept(&self, components: &[Component], scope: Scope) -> BTreeSet<usize> {
-        let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
-        let mut kept = BTreeSet::new();
+    /// Returns which contributors count in a scope.
+    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+        let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
-            let contributor = &self.budget.contributors()[it.contributor];
-            if !scope.contains(contributor.owner) {
-                continue;
-            }
-            match &contributor.largest_of {
-                None => {
-                    kept.insert(it.contributor);
-                }
-                Some(group) => {
-                    let best = largest.entry(group).or_insert((it.contributor, it.signed.abs()));
-                    if it.signed.abs() > best.1 {
-                        *best = (it.contributor, it.signed.abs());
-                    }
+            sizes[it.contributor] = it.signed.abs();
+        }
+        kept(self.budget, &sizes, scope)
+    }
+}
+
+/// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
+/// (ties: the first in the file); `sizes` holds |c·u| of each (of thermal ones, which are in no group,
+/// anything).
+///
+/// Method: M20.
+pub(super) fn kept(budget: &Budget, sizes: &[f64], scope: Scope) -> Vec<bool> {
+    let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
+    let mut kept = vec![false; sizes.len()];
+    for (index, (it, size)) in budget.contributors().iter().zip(sizes).enumerate() {
+        if !scope.contains(it.owner) {
+            continue;
+        }
+        match &it.largest_of {
+            None => kept[index] = true,
+            Some(group) => {
+                let best = largest.entry(group).or_insert((index, *size));
+                if *size > best.1 {
+                    *best = (index, *size);
                 }
             }
         }
-        kept.extend(largest.values().map(|it| it.0));
-        kept
     }
+    largest.values().for_each(|it| kept[it.0] = true);
+    kept
 }

@@ -2,6 +2,7 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::correlation::Group;
 use super::system::PointModel;
 use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
@@ -12,6 +13,8 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
+    /// Contributors that links or common data connect.
+    pub(crate) groups: Vec<Group>,
 }
 
 impl<'a> Evaluation<'a> {

@@ -6,9 +6,12 @@
 mod base;
 pub mod combine;
 mod correlation;
+mod covariance;
 mod evaluate;
 pub mod evaluation;
+mod products;
 mod report;
+pub(crate) mod rows;
 mod second_order;
 mod site;
 pub mod system;
@@ -17,6 +20,7 @@ use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, Toleran
 use std::collections::BTreeSet;
 
 pub use base::in_inches;
+pub use covariance::Together;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 
 /// Returns the names that model, estimates, evidence, tolerances or the decision use.

@@ -141,8 +141,32 @@ fn section(kind: Kind) -> Section {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
         covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
+        correlation: Some(matrix(10, 0.5)),
+        laboratory_covariance: Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]),
+        laboratory_correlation: Some(matrix(10, -0.25)),
+        together: Some(together()),
         focus: None,
         points,
+    }
+}
+
+fn matrix(size: usize, r: f64) -> Vec<Vec<Option<f64>>> {
+    (0..size).map(|p| (0..size).map(|q| Some(if p == q { 1.0 } else { r })).collect()).collect()
+}
+
+fn together() -> Together {
+    let figures = |probability: f64, independent_product: f64| WithinTolerance {
+        probability,
+        error: 1e-12,
+        independent_product,
+        method: "quadrature".into(),
+        dimensions: 1,
+    };
+    Together {
+        points: 10,
+        all: Some(figures(0.987, 0.961)),
+        laboratory: Some(figures(0.999, 0.998)),
+        reason: Some("made up, so that each field is filled".into()),
     }
 }
 
