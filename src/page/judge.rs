@@ -164,7 +164,7 @@ fn because(instrument: &Instrument) -> String {
     let points: Vec<String> = present.map(|(number, word)| format!("{number} {word}")).collect();
     parts.push(format!("{}: {}", count(instrument.points.total(), "point"), points.join(", ")));
     if let Some(probability) = instrument.conformance_probability {
-        let probability = numbers::probability(probability);
+        let probability = numbers::conformance(probability);
         parts.push(format!("within tolerance at all points with a probability of {probability}"));
     }
     parts.join("; ")

@@ -17,7 +17,8 @@ pub(super) fn correlations(section: &Section) -> Vec<Block> {
     if n < 2 || all.len() != n || laboratory.len() != n {
         return Vec::new();
     }
-    let heading = Block::Heading("How the points hang together (correlation of their results)".into());
+    let heading =
+        Block::Heading("How the points hang together (correlation of their results)".into());
     if n <= SHOWN {
         return vec![heading, Block::Table(matrix(section, all, laboratory))];
     }
@@ -89,7 +90,9 @@ pub(super) fn within_tolerance(section: &Section) -> Option<Block> {
     };
     let Some(all) = &together.all else {
         let reason = together.reason.as_deref().unwrap_or("not worked out");
-        let text = format!("Probability that the true errors lie within tolerance at {points}: not stated, {reason}.");
+        let text = format!(
+            "Probability that the true errors lie within tolerance at {points}: not stated, {reason}."
+        );
         return Some(Block::plain(text));
     };
     let mut text = format!(

@@ -122,7 +122,7 @@ impl Sides {
 }
 
 /// Returns which contributors are in a group.
-pub(super) fn grouped(evaluation: &Evaluation) -> Vec<bool> {
+pub(crate) fn grouped(evaluation: &Evaluation) -> Vec<bool> {
     let mut grouped = vec![false; evaluation.budget.contributors().len()];
     for member in evaluation.groups.iter().flat_map(|it| &it.members) {
         grouped[*member] = true;
@@ -131,7 +131,7 @@ pub(super) fn grouped(evaluation: &Evaluation) -> Vec<bool> {
 }
 
 /// Returns the rows of a group's members; `rows` are in the order of contributors.
-pub(super) fn members<'a>(group: &Group, rows: &'a [Row]) -> Vec<&'a Row> {
+pub(crate) fn members<'a>(group: &Group, rows: &'a [Row]) -> Vec<&'a Row> {
     let find = |member: &usize| {
         let at = rows.partition_point(|it| it.contributor < *member);
         rows.get(at).filter(|it| it.contributor == *member)

@@ -144,11 +144,8 @@ impl Plan<'_> {
         setting: &Setting,
     ) -> Result<Combined, Fault> {
         let kept = self.kept(components, scope);
-        let counted: Vec<Component> = components
-            .iter()
-            .filter(|it| it.u != 0.0 && kept[it.contributor])
-            .copied()
-            .collect();
+        let counted: Vec<Component> =
+            components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         combine(&counted, scope, setting)
     }
 

@@ -5,11 +5,11 @@
 
 mod base;
 pub mod combine;
-mod correlation;
-mod covariance;
+pub(crate) mod correlation;
+pub(crate) mod covariance;
 mod evaluate;
 pub mod evaluation;
-mod products;
+pub(crate) mod products;
 mod report;
 pub(crate) mod rows;
 mod second_order;

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The second derivatives at each point and what the inputs are made of.
-pub(super) struct Products {
+pub(crate) struct Products {
     /// Per point: second derivatives by pair of leaves (ascending), times both standard uncertainties,
     /// relative to u; none where the second order does not enter.
     curvatures: Vec<BTreeMap<(usize, usize), f64>>,
@@ -33,6 +33,8 @@ struct Leaves {
 
 /// One component of a leaf; u relative to the leaf's standard uncertainty at each point.
 struct Part {
+    /// Its place among the rows.
+    row: usize,
     shared: f64,
     u: Vec<f64>,
     /// κ − 3 at each point.
@@ -55,7 +57,7 @@ impl Products {
     /// # Errors
     ///
     /// A second derivative that does not exist.
-    pub(super) fn new(
+    pub(crate) fn new(
         evaluation: &Evaluation,
         rows: &Rows,
         scope: Scope,
@@ -86,6 +88,33 @@ impl Products {
         used.dedup();
         leaves.fill(evaluation, rows, &widths, &used);
         Ok(Products { curvatures, leaves })
+    }
+
+    /// Returns the products at a point: two rows (by place, ascending) and the coefficient of the product
+    /// of their standardised errors, relative to u. Inputs with linked contributors are left out.
+    pub(crate) fn draws(&self, p: usize) -> Vec<(usize, usize, f64)> {
+        let mut found = Vec::new();
+        let is_alone = |leaf: &usize| {
+            self.leaves.grouped.range((*leaf, 0)..=(*leaf, usize::MAX)).next().is_none()
+        };
+        for (&(l, m), h) in
+            self.curvatures[p].iter().filter(|it| is_alone(&it.0.0) && is_alone(&it.0.1))
+        {
+            let (Some(left), Some(right)) = (self.leaves.alone.get(&l), self.leaves.alone.get(&m))
+            else {
+                continue;
+            };
+            for a in left {
+                for b in right.iter().filter(|b| l != m || a.row <= b.row) {
+                    let half = if a.row == b.row { 0.5 } else { 1.0 };
+                    let c = half * h * a.u[p] * b.u[p];
+                    if c != 0.0 {
+                        found.push((a.row.min(b.row), a.row.max(b.row), c));
+                    }
+                }
+            }
+        }
+        found
     }
 
     /// Returns what two points have in common, relative to both u.
@@ -143,10 +172,11 @@ impl Leaves {
             };
             evaluation.points.iter().enumerate().map(one).collect()
         };
-        for row in rows.list.iter().filter(is_used).filter(|it| !grouped[it.contributor]) {
+        let alone = |it: &(usize, &Row)| is_used(&it.1) && !grouped[it.1.contributor];
+        for (at, row) in rows.list.iter().enumerate().filter(alone) {
             let excess = |it| row.spread(it).distribution.kurtosis() - 3.0;
             let excess = evaluation.points.iter().map(excess).collect();
-            let part = Part { shared: row.shared, u: relative(row), excess };
+            let part = Part { row: at, shared: row.shared, u: relative(row), excess };
             self.alone.entry(row.leaf).or_default().push(part);
         }
         for group in &evaluation.groups {

@@ -51,7 +51,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(writer.section(points))
 }
 
-pub use super::from_together::add_correlations;
+pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
 pub fn judged(judgement: &Judgement) -> Section {
