@@ -5,6 +5,7 @@
 use super::base::{base, check_counted_once, order};
 use super::combine::{Component, Setting, combine, factor};
 use super::correlation::{Group, groups, of_dataset};
+use super::fixed::Fixed;
 use super::report;
 use super::site::Site;
 use super::system::{Layout, Tapes};
@@ -22,6 +23,8 @@ pub(super) struct Plan<'a> {
     pub(super) layout: Layout,
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
+    /// What is the same at all points, by contributor.
+    pub(super) fixed: Fixed,
     groups: Vec<Group>,
 }
 
@@ -81,7 +84,8 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
-        Ok(Plan { budget, order, layout, datasets, groups })
+        let fixed = Fixed::new(budget, &datasets);
+        Ok(Plan { budget, order, layout, datasets, fixed, groups })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.

@@ -9,6 +9,7 @@ pub(crate) mod correlation;
 pub(crate) mod covariance;
 mod evaluate;
 pub mod evaluation;
+mod fixed;
 pub(crate) mod products;
 mod report;
 pub(crate) mod rows;
