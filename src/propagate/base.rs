@@ -124,9 +124,7 @@ pub(super) fn sum_of_means(
 
 /// Returns what evidence may know of its point.
 pub(super) fn place<'a>(plan: &'a Plan, point: &'a Point, base: &'a Base) -> Place<'a> {
-    let budget = plan.budget;
-    let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
-    let (stack, inch) = (point.stack.as_deref(), in_inches(budget.reading_unit()));
+    let (symbol, inch, stack) = (plan.symbol, plan.inch, point.stack.as_deref());
     Place { base, symbol, stack, inch, datasets: &plan.datasets }
 }
 

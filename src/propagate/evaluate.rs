@@ -2,7 +2,7 @@
 //!
 //! What is the same at all points is in [`Plan`]; what a point brings is in [`Site`](super::site::Site).
 
-use super::base::{base, check_counted_once, order};
+use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine, factor};
 use super::correlation::{Group, groups, of_dataset};
 use super::fixed::Fixed;
@@ -25,6 +25,10 @@ pub(super) struct Plan<'a> {
     pub(super) datasets: Vec<Measured>,
     /// What is the same at all points, by contributor.
     pub(super) fixed: Fixed,
+    /// The index of the points' symbol.
+    pub(super) symbol: Option<usize>,
+    /// Whether readings are in inches.
+    pub(super) inch: bool,
     groups: Vec<Group>,
 }
 
@@ -85,7 +89,9 @@ impl Plan<'_> {
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
         let fixed = Fixed::new(budget, &datasets);
-        Ok(Plan { budget, order, layout, datasets, fixed, groups })
+        let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
+        let inch = in_inches(budget.reading_unit());
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.

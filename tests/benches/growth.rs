@@ -35,7 +35,10 @@ fn main() {
 }
 
 fn head() {
-    println!("{:>8} {:>10} {:>10} {:>12} {:>10}", "number", "read", "evaluate", "covariance", "record");
+    println!(
+        "{:>8} {:>10} {:>10} {:>12} {:>10}",
+        "number", "read", "evaluate", "covariance", "record"
+    );
 }
 
 /// Returns a budget of so many contributors, the first of them shared, and points.

@@ -205,7 +205,6 @@ fn between(low: f64, high: f64, sigma: f64) -> f64 {
     normal_between(low / sigma, high / sigma)
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a count of points is far below 2^53")]
 fn count(n: usize) -> f64 {
     n as f64
 }

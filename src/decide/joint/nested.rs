@@ -12,7 +12,7 @@ use super::ranges::{Ranges, all, intersect, within};
 
 /// Per number of unknowns: tolerance and most panels of the innermost integral, then outwards.
 const LEVELS: [&[(f64, usize)]; 3] =
-    [&[(1e-13, 3000)], &[(1e-12, 200), (1e-10, 300)], &[(1e-9, 60), (3e-9, 60), (1e-8, 100)]];
+    [&[(1e-13, 3000)], &[(1e-11, 200), (1e-10, 300)], &[(1e-8, 60), (3e-8, 60), (1e-7, 100)]];
 
 /// Most places at which the innermost integral is split beforehand.
 const SPLITS: usize = 1000;
@@ -34,6 +34,9 @@ pub fn integrate(problem: &Problem) -> Estimate {
     let got = state.level(0);
     Estimate { value: got.value, error: got.error + problem.rounding() }
 }
+
+/// Most places at which an outer integral is split beforehand.
+const CORNERS: usize = 48;
 
 struct State<'a> {
     problem: &'a Problem,
@@ -66,12 +69,16 @@ impl State<'_> {
         }
         let (tolerance, most) = self.limits(level);
         let window = self.window(level);
+        let corners = self.corners(level);
         let mut sum = Estimate::exact(0.0);
         let charts = self.charts[level].clone();
         for chart in &charts {
             let (from, to) = span(chart, &window);
-            let ends: Vec<f64> =
-                (0..=4).map(|k| from + 0.25 * (to - from) * f64::from(k)).collect();
+            let quarter = |k: i32| from + 0.25 * (to - from) * f64::from(k);
+            let mut ends: Vec<f64> = (0..=4).map(quarter).collect();
+            ends.extend(corners.iter().map(|z| chart.x(*z)).filter(|x| from < *x && *x < to));
+            ends.sort_by(f64::total_cmp);
+            ends.dedup();
             let tolerance = tolerance / charts_count(&charts);
             let got = adaptive(&ends, tolerance, most, &mut |x| {
                 self.fix(level, chart.z(x));
@@ -143,6 +150,36 @@ impl State<'_> {
         ranges
     }
 
+    /// Returns where the integral over the unknowns further in is not smooth: a corner of one of them, or of a
+    /// point's rest, meets a limit. None where there are too many, which the halving has to find.
+    fn corners(&self, level: usize) -> Vec<f64> {
+        let factor = self.factor(level);
+        let mut places = Vec::new();
+        for (r, row) in self.problem.rows.iter().enumerate() {
+            if row.products.iter().any(|it| it.0.max(it.1) > level) {
+                continue;
+            }
+            let mut shifts = both(&row.own.kinks());
+            for d in level + 1..row.linear.len() {
+                let kinks = self.problem.dims[d].law.kinks();
+                let further =
+                    both(&kinks.iter().map(|it| it * row.linear[d]).collect::<Vec<f64>>());
+                shifts = shifts.iter().flat_map(|a| further.iter().map(move |b| a + b)).collect();
+            }
+            let it = self.curve(level, r);
+            let place = |more: f64| {
+                let (slope, square) = (it.slope * factor, it.square * factor * factor);
+                within(it.base, slope, square, row.low - more, row.high + more)
+            };
+            places.extend(shifts.into_iter().flat_map(place).flat_map(|it| [it.0, it.1]));
+            if places.len() > CORNERS {
+                return Vec::new();
+            }
+        }
+        places.retain(|it| it.is_finite());
+        places
+    }
+
     /// Integrates over the last unknown.
     fn innermost(&mut self) -> Estimate {
         let last = self.problem.dims.len() - 1;
@@ -165,7 +202,7 @@ impl State<'_> {
         if ranges.is_empty() {
             return Estimate::exact(0.0);
         }
-        let splits = self.splits(&curves, last == 0);
+        let splits = self.splits(&curves, &ranges);
         let (tolerance, most) = self.limits(last);
         let pieces = charts_count(&self.charts[last]) * charts_count(&ranges);
         let mut sum = Estimate::exact(0.0);
@@ -202,26 +239,30 @@ impl State<'_> {
         product
     }
 
-    /// Returns where the integrand is not smooth, or changes fast: the tightest limits of all points, and
-    /// where there is one unknown only, the corners of each point's rest about its limits.
-    fn splits(&self, curves: &[Curve], every: bool) -> Vec<f64> {
+    /// Returns where the integrand is not smooth, or changes fast: the tightest limits of all points and the
+    /// corners of each point's rest about its limits, as far as they lie within the ranges. A corner close to
+    /// the end of a panel is seen by no rule, so none is left to the halving to find.
+    fn splits(&self, curves: &[Curve], ranges: &[(f64, f64)]) -> Vec<f64> {
+        let inside = |z: &f64| ranges.iter().any(|it| it.0 < *z && *z < it.1);
         let mut places = Vec::new();
         let mut tightest = all();
         for (row, it) in self.problem.rows.iter().zip(curves) {
             let place =
                 |more: f64| within(it.base, it.slope, it.square, row.low - more, row.high + more);
             tightest = intersect(&tightest, &place(0.0));
-            if every {
-                let kinks = row.own.kinks();
-                let both = kinks.iter().flat_map(|it| [*it, -*it]);
-                places.extend(both.flat_map(place).flat_map(|it| [it.0, it.1]));
-            }
+            let kinks = row.own.kinks();
+            let shifts = kinks.iter().flat_map(|it| [*it, -*it]);
+            places.extend(shifts.flat_map(place).flat_map(|it| [it.0, it.1]).filter(inside));
         }
         places.truncate(SPLITS);
-        places.extend(tightest.iter().flat_map(|it| [it.0, it.1]));
-        places.retain(|it| it.is_finite());
+        places.extend(tightest.iter().flat_map(|it| [it.0, it.1]).filter(inside));
         places
     }
+}
+
+/// Returns the values with both signs; of none zero alone.
+fn both(values: &[f64]) -> Vec<f64> {
+    if values.is_empty() { vec![0.0] } else { values.iter().flat_map(|it| [*it, -*it]).collect() }
 }
 
 /// Returns the part of a chart that lies in the hull of a set; an empty one at its beginning if none does.
@@ -233,7 +274,6 @@ fn span(chart: &Chart, ranges: &[(f64, f64)]) -> (f64, f64) {
     (one.min(two), one.max(two))
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a handful")]
 fn charts_count<T>(list: &[T]) -> f64 {
     list.len().max(1) as f64
 }

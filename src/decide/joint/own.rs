@@ -114,7 +114,6 @@ fn of_pieces(pieces: &[Piece]) -> Option<Own> {
     }
 }
 
-#[expect(clippy::cast_precision_loss, reason = "a count of pieces is far below 2^53")]
 fn count(piece: &Piece) -> Option<f64> {
     (piece.count > 0).then_some(piece.count as f64)
 }

@@ -77,7 +77,6 @@ impl Problem {
     }
 
     /// Returns what rounding may do to a product of all points.
-    #[expect(clippy::cast_precision_loss, reason = "a count of points is far below 2^53")]
     pub fn rounding(&self) -> f64 {
         // A table of a sum is good to 1e-8 (module `sum`).
         let tables = self.rows.iter().filter(|it| matches!(it.own, Own::Sum(_))).count();
@@ -250,7 +249,7 @@ fn expand(shared: &[Shared]) -> Result<(Vec<Dim>, Vec<Vec<usize>>), Refused> {
                 places.push((from..dims.len()).collect());
             }
             Shared::Joint { columns, dof } => {
-                if !(dof >= 1.0) {
+                if dof.is_nan() || dof < 1.0 {
                     return Err(refused);
                 }
                 let under = (dof < f64::INFINITY).then_some(dims.len());
@@ -268,7 +267,6 @@ fn expand(shared: &[Shared]) -> Result<(Vec<Dim>, Vec<Vec<usize>>), Refused> {
 }
 
 /// Returns the laws whose sum is that of `count` equal ones.
-#[expect(clippy::cast_precision_loss, reason = "a count of pieces is far below 2^53")]
 fn parts(law: Law, count: usize) -> impl Iterator<Item = Law> {
     let (pair, pairs, singles) = match law {
         Law::Normal(sigma) => (Law::Normal(sigma * (count as f64).sqrt()), 1, 0),

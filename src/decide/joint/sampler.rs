@@ -2,7 +2,7 @@
 //!
 //! A coordinate in 0…1 becomes a value of its unknown by the inverse of its distribution function, which is
 //! tabulated: cells of a chart, on each a parabola of the weight, inverted by Newton's rule. On a chart the
-//! weight is smooth, so 2048 cells leave less than 1e-9 of
+//! weight is smooth, so 4096 cells leave less than 1e-9 of
 //! probability.
 
 use super::law::{Chart, Law};
@@ -10,7 +10,7 @@ use super::problem::{Problem, Row};
 use super::ranges::{Ranges, all, intersect, within};
 
 /// Cells of all charts of a law together, about.
-const CELLS: usize = 2048;
+const CELLS: usize = 4096;
 
 /// Evaluates the integrand of a problem at points of the unit cube.
 pub struct Sampler<'a> {
@@ -18,47 +18,35 @@ pub struct Sampler<'a> {
     inverses: Vec<Inverse>,
     /// Values of the unknowns, of a divisor what it multiplies by.
     z: Vec<f64>,
-    bare: bool,
+    /// Per unknown: the points without a rest of which it is the last unknown.
+    binds: Vec<Vec<usize>>,
 }
 
 impl<'a> Sampler<'a> {
     /// Tabulates the laws of a problem with at least one unknown.
     pub fn new(problem: &'a Problem) -> Sampler<'a> {
         let inverses = problem.dims.iter().map(|it| Inverse::new(it.law)).collect();
-        let bare = problem.rows.iter().any(|it| it.own.is_none());
-        Sampler { problem, inverses, z: vec![0.0; problem.dims.len()], bare }
+        let binds = (0..problem.dims.len()).map(|d| bound_by(problem, d)).collect();
+        Sampler { problem, inverses, z: vec![0.0; problem.dims.len()], binds }
     }
 
-    /// Returns the probability of all points given the unknowns at these coordinates; where points have no
-    /// rest, the factor of the last unknown's limits with it.
+    /// Returns the probability of all points given the unknowns at these coordinates; a point without a rest
+    /// leaves the last unknown that it depends on an interval, whose probability is a factor.
     pub fn at(&mut self, u: &[f64]) -> f64 {
-        let last = u.len() - 1;
-        for (d, u) in u[..last].iter().enumerate() {
-            self.z[d] = self.factor(d) * self.inverses[d].at(*u);
-        }
+        self.z.fill(0.0);
         let mut product = 1.0;
-        let mut drawn = u[last];
-        let mut kept = (f64::NEG_INFINITY, f64::INFINITY);
-        if self.bare {
-            let law = self.problem.dims[last].law;
-            let ranges = self.limits(last);
-            let parts: Vec<f64> = ranges.iter().map(|it| law.between(it.0, it.1)).collect();
-            product = parts.iter().sum();
+        for (d, u) in u.iter().enumerate() {
+            let (p, raw) = if self.binds[d].is_empty() {
+                (1.0, self.inverses[d].at(*u))
+            } else {
+                self.drawn(d, *u)
+            };
+            product *= p;
             if product == 0.0 {
                 return 0.0;
             }
-            let mut left = drawn * product;
-            let part = parts.iter().position(|it| {
-                let here = left <= *it;
-                if !here {
-                    left -= it;
-                }
-                here
-            });
-            kept = ranges[part.unwrap_or(ranges.len() - 1)];
-            drawn = (law.between(f64::NEG_INFINITY, kept.0) + left).clamp(0.0, 1.0);
+            self.z[d] = self.factor(d) * raw;
         }
-        self.z[last] = self.factor(last) * self.inverses[last].at(drawn).clamp(kept.0, kept.1);
         for row in self.problem.rows.iter().filter(|it| !it.own.is_none()) {
             let error = self.error(row);
             product *= row.own.between(row.low - error, row.high - error);
@@ -67,6 +55,23 @@ impl<'a> Sampler<'a> {
             }
         }
         product
+    }
+
+    /// Draws an unknown within the limits that it has; returns their probability and the draw.
+    fn drawn(&self, d: usize, u: f64) -> (f64, f64) {
+        let law = self.problem.dims[d].law;
+        let ranges = self.limits(d);
+        let parts: Vec<f64> = ranges.iter().map(|it| law.between(it.0, it.1)).collect();
+        let total: f64 = parts.iter().sum();
+        let mut left = u * total;
+        for (range, part) in ranges.iter().zip(&parts) {
+            if left <= *part {
+                let below = law.between(f64::NEG_INFINITY, range.0) + left;
+                return (total, self.inverses[d].at(below.clamp(0.0, 1.0)).clamp(range.0, range.1));
+            }
+            left -= part;
+        }
+        (total, ranges.last().map_or(0.0, |it| it.1.clamp(-f64::MAX, f64::MAX)))
     }
 
     fn factor(&self, d: usize) -> f64 {
@@ -78,12 +83,11 @@ impl<'a> Sampler<'a> {
         row.products.iter().fold(sum, |sum, &(a, b, c)| sum + c * self.z[a] * self.z[b])
     }
 
-    /// Returns where the last unknown may lie for the points without a rest, given all others.
-    fn limits(&mut self, last: usize) -> Ranges {
-        self.z[last] = 0.0;
+    /// Returns where an unknown may lie for the points that it binds, given those before it.
+    fn limits(&self, last: usize) -> Ranges {
         let factor = self.factor(last);
         let mut ranges = all();
-        for row in self.problem.rows.iter().filter(|it| it.own.is_none()) {
+        for row in self.binds[last].iter().map(|r| &self.problem.rows[*r]) {
             let base = self.error(row);
             let (mut slope, mut square) = (row.linear[last], 0.0);
             for &(a, b, c) in &row.products {
@@ -99,6 +103,17 @@ impl<'a> Sampler<'a> {
         }
         ranges
     }
+}
+
+/// Returns the points without a rest that depend on unknown `d` and on none after it; one that depends on
+/// nothing binds the first.
+fn bound_by(problem: &Problem, d: usize) -> Vec<usize> {
+    let last = |row: &Row| {
+        let linear = row.linear.iter().rposition(|it| *it != 0.0).unwrap_or(0);
+        row.products.iter().fold(linear, |most, it| most.max(it.0).max(it.1))
+    };
+    let rows = problem.rows.iter().enumerate();
+    rows.filter(|it| it.1.own.is_none() && last(it.1) == d).map(|it| it.0).collect()
 }
 
 /// The inverse of a distribution function (of a divisor: in descending order of it).
@@ -124,10 +139,8 @@ impl Inverse {
         let mut cells = Vec::with_capacity(CELLS);
         let mut before = 0.0;
         for chart in &charts {
-            #[expect(clippy::cast_precision_loss, reason = "about a thousand")]
             let step = (chart.to - chart.from) / each as f64;
             for k in 0..each {
-                #[expect(clippy::cast_precision_loss, reason = "about a thousand")]
                 let from = chart.from + step * k as f64;
                 let weight = |share: f64| chart.weight(from + share * step) * step;
                 let (start, middle, end) = (weight(0.0), weight(0.5), weight(1.0));
@@ -160,7 +173,6 @@ impl Inverse {
             }
         }
         let chart = &self.charts[index / self.each];
-        #[expect(clippy::cast_precision_loss, reason = "a few thousand")]
         let place = ((index % self.each) as f64 + t) / self.each as f64;
         chart.z(chart.from + (chart.to - chart.from) * place)
     }
