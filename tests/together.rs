@@ -269,6 +269,16 @@ fn covariances_are_made_only_when_asked_for() {
     assert_eq!((section.laboratory_covariance, section.together), (None, None));
 }
 
+/// What each point has for itself is dear: beyond 200 points nothing is stated, with the reason.
+#[test]
+fn says_that_too_many_points_are_not_looked_at_together() {
+    let at: Vec<String> = (1..=201).map(|it| it.to_string()).collect();
+    let text = ZERO.replace("[5, 10, 15, 20, 25]", &format!("[{}]", at.join(", ")));
+    let found = judged(&budget(&text), &["0"; 201]);
+    assert_eq!((found.points, found.all), (201, None));
+    assert_eq!(found.reason, "it is worked out for up to 200 points");
+}
+
 /// A shape that is followed is no finding; a partly shared rectangle is.
 #[test]
 fn says_what_counts_as_normal_although_it_is_not() {

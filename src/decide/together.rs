@@ -13,6 +13,9 @@ use crate::fault::{Finding, Severity};
 use nalgebra::{DMatrix, SymmetricEigen};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Most points that are looked at together: what each has for itself is made ready one by one.
+pub const MOST_POINTS: usize = 200;
+
 /// A contributor counts as normal in the probability for all points although it is not.
 pub const AS_NORMAL: &str = "together-as-normal";
 
@@ -55,6 +58,10 @@ impl Judgement<'_> {
         let count = self.points.len();
         if count == 0 {
             return AllPoints::none(0, "no point has a tolerance".into());
+        }
+        if count > MOST_POINTS {
+            let reason = format!("it is worked out for up to {MOST_POINTS} points");
+            return AllPoints::none(count, reason);
         }
         let tested: Option<Vec<Tested>> = self.points.iter().map(tested).collect();
         let Some(tested) = tested else {

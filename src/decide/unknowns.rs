@@ -25,8 +25,9 @@ const NEGLIGIBLE: f64 = 1e-6;
 const DIMENSIONS: usize = 12;
 /// Most parts of a rest that are not normal.
 const PARTS: usize = 8;
-/// Excess of kurtosis times squared share below which a bounded part of a rest counts as normal.
-const EXCESS: f64 = 1e-6;
+/// Excess of kurtosis times squared share below which a bounded part of a rest counts as normal: in the
+/// Edgeworth series that is below 1e-6 of probability.
+const EXCESS: f64 = 1e-5;
 
 /// Why a contributor counts as normal although it is not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

@@ -114,3 +114,63 @@ fn apart(together: &Together, all: &WithinTolerance) -> String {
     }
     format!("; taking the points as independent would give {product}")
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::sample;
+
+    fn sentence(section: &Section) -> String {
+        match within_tolerance(section) {
+            Some(Block::Paragraph(spans)) => spans.iter().map(|it| it.text.as_str()).collect(),
+            _ => String::new(),
+        }
+    }
+
+    #[test]
+    fn says_in_one_sentence_how_probable_it_is_that_all_points_are_within_tolerance() {
+        let mut section = sample::shown().sections.remove(0);
+        assert_eq!(
+            sentence(&section),
+            "Probability that the true errors lie within tolerance at all 10 tested points: 98.7 % \
+             (laboratory's part: 99.90 %); taking the points as independent would give 96.1 %."
+        );
+        if let Some(together) = &mut section.together {
+            together.all = None;
+            together.reason = Some("there is no reading at 5 mm".into());
+        }
+        assert!(sentence(&section).ends_with("not stated, there is no reading at 5 mm."));
+        section.together = None;
+        assert_eq!(sentence(&section), "");
+    }
+
+    #[test]
+    fn shows_the_matrix_of_few_points_and_the_extremes_of_many() {
+        let mut section = sample::shown().sections.remove(0);
+        let table = |blocks: &[Block]| blocks.iter().any(|it| matches!(it, Block::Table(_)));
+        assert!(table(&correlations(&section)));
+        let point = section.points[0].clone();
+        section.points = vec![point; SHOWN + 1];
+        let n = section.points.len();
+        let r = |p: usize, q: usize| if p == q { 1.0 } else { 0.01 * (p + q) as f64 };
+        let matrix: Vec<Vec<Option<f64>>> =
+            (0..n).map(|p| (0..n).map(|q| Some(r(p, q))).collect()).collect();
+        section.correlation = Some(matrix.clone());
+        section.laboratory_correlation = Some(matrix);
+        let blocks = correlations(&section);
+        assert!(!table(&blocks));
+        let Block::Pairs(pairs) = &blocks[1] else { panic!("no extremes") };
+        let text = pairs[0].1.as_str();
+        assert!(text.starts_with("from 0.01 (") && text.contains(" to 0.23 ("), "{text}");
+    }
+
+    /// Two decimals, one minus sign, no zero with a sign; a dash is no number.
+    #[test]
+    fn writes_coefficients_in_two_decimals() {
+        let cases =
+            [(Some(0.126), "0.13"), (Some(-0.5), "−0.50"), (Some(-0.001), "0.00"), (None, "–")];
+        for (r, text) in cases {
+            assert_eq!(coefficient(r), text);
+        }
+    }
+}
