@@ -129,7 +129,7 @@ mod tests {
 
     #[test]
     fn says_in_one_sentence_how_probable_it_is_that_all_points_are_within_tolerance() {
-        let mut section = sample::shown().sections.remove(0);
+        let mut section = sample::worksheet().sections.remove(0);
         assert_eq!(
             sentence(&section),
             "Probability that the true errors lie within tolerance at all 10 tested points: 98.7 % \
@@ -146,7 +146,7 @@ mod tests {
 
     #[test]
     fn shows_the_matrix_of_few_points_and_the_extremes_of_many() {
-        let mut section = sample::shown().sections.remove(0);
+        let mut section = sample::worksheet().sections.remove(0);
         let table = |blocks: &[Block]| blocks.iter().any(|it| matches!(it, Block::Table(_)));
         assert!(table(&correlations(&section)));
         let point = section.points[0].clone();

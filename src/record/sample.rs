@@ -34,6 +34,7 @@ pub(crate) fn worksheet() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
     record.files.insert(0, file("budgets/m-118.yaml", Role::Worksheet));
+    connect(&mut record.sections[0]);
     let mut tally = Tally::default();
     for (index, point) in record.sections[0].points.iter_mut().enumerate() {
         let text = format!("{:.3}", point.at.as_ref().unwrap().value + (index % 3) as f64 / 1000.0);
@@ -140,14 +141,23 @@ fn section(kind: Kind) -> Section {
         display: Some(Display {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
-        covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
-        correlation: Some(matrix(10, 0.5)),
-        laboratory_covariance: Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]),
-        laboratory_correlation: Some(matrix(10, -0.25)),
-        together: Some(together()),
+        covariance: None,
+        correlation: None,
+        laboratory_covariance: None,
+        laboratory_correlation: None,
+        together: None,
         focus: None,
         points,
     }
+}
+
+/// Fills what points have in common.
+pub(crate) fn connect(section: &mut Section) {
+    section.covariance = Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]);
+    section.correlation = Some(matrix(10, 0.5));
+    section.laboratory_covariance = Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]);
+    section.laboratory_correlation = Some(matrix(10, -0.25));
+    section.together = Some(together());
 }
 
 fn matrix(size: usize, r: f64) -> Vec<Vec<Option<f64>>> {
