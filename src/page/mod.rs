@@ -11,6 +11,7 @@ pub mod judge;
 pub mod numbers;
 pub mod show;
 mod text;
+mod together;
 mod words;
 
 pub use text::Text;

@@ -3,7 +3,7 @@
 //! Made to be read at the bench: what the procedure is good for stands first, what to work on
 //! second. The point that is opened is the one asked for, else the one with the largest U.
 
-use super::{Block, Cell, Column, Page, Table, Text, numbers, words};
+use super::{Block, Cell, Column, Page, Table, Text, numbers, together, words};
 use crate::record::{Contributor, Owner, Point, Record, ScopeFigures, Section};
 
 /// Returns the page of a `show` record.
@@ -16,6 +16,7 @@ pub fn page(record: &Record) -> Page {
         if let Some(point) = opened(section) {
             blocks.extend(contributors(section, point));
         }
+        blocks.extend(together::correlations(section));
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());

@@ -2,10 +2,11 @@
 //!
 //! What is the same at all points is in [`Plan`]; what a point brings is in [`Site`](super::site::Site).
 
-use super::base::{base, check_counted_once, order};
+use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
 use super::coverage::{Chosen, choose, coverage};
+use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
 use super::simulate::{self, Asked, simulate};
@@ -17,7 +18,7 @@ use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults, Origin};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// What is the same at all points of a budget.
 pub(super) struct Plan<'a> {
@@ -27,6 +28,12 @@ pub(super) struct Plan<'a> {
     pub(super) layout: Layout,
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
+    /// What is the same at all points, by contributor.
+    pub(super) fixed: Fixed,
+    /// The index of the points' symbol.
+    pub(super) symbol: Option<usize>,
+    /// Whether readings are in inches.
+    pub(super) inch: bool,
     groups: Vec<Group>,
 }
 
@@ -64,7 +71,7 @@ impl Budget {
             }
         }
         if faults.is_empty() {
-            Ok(Evaluation { budget: self, points })
+            Ok(Evaluation { budget: self, points, groups: plan.groups })
         } else {
             Err(Faults(faults))
         }
@@ -103,7 +110,10 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
-        Ok(Plan { budget, order, layout, datasets, groups })
+        let fixed = Fixed::new(budget, &datasets);
+        let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
+        let inch = in_inches(budget.reading_unit());
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -177,11 +187,8 @@ impl Plan<'_> {
         desk: &Desk,
     ) -> Result<(Combined, Chosen), Fault> {
         let kept = self.kept(components, scope);
-        let counted: Vec<Component> = components
-            .iter()
-            .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
-            .copied()
-            .collect();
+        let counted: Vec<Component> =
+            components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         let mut combined = combine(&counted, scope, desk.setting)?;
         let ground = Ground {
             site: desk.site,
@@ -219,31 +226,38 @@ impl Plan<'_> {
         Ok(choose(ground, combined, method))
     }
 
-    /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
-    /// (ties: the first in the file).
-    ///
-    /// Method: M20.
-    fn kept(&self, components: &[Component], scope: Scope) -> BTreeSet<usize> {
-        let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
-        let mut kept = BTreeSet::new();
+    /// Returns which contributors count in a scope.
+    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+        let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
-            let contributor = &self.budget.contributors()[it.contributor];
-            if !scope.contains(contributor.owner) {
-                continue;
-            }
-            match &contributor.largest_of {
-                None => {
-                    kept.insert(it.contributor);
-                }
-                Some(group) => {
-                    let best = largest.entry(group).or_insert((it.contributor, it.signed.abs()));
-                    if it.signed.abs() > best.1 {
-                        *best = (it.contributor, it.signed.abs());
-                    }
+            sizes[it.contributor] = it.signed.abs();
+        }
+        kept(self.budget, &sizes, scope)
+    }
+}
+
+/// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
+/// (ties: the first in the file); `sizes` holds |c·u| of each (of thermal ones, which are in no group,
+/// anything).
+///
+/// Method: M20.
+pub(super) fn kept(budget: &Budget, sizes: &[f64], scope: Scope) -> Vec<bool> {
+    let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
+    let mut kept = vec![false; sizes.len()];
+    for (index, (it, size)) in budget.contributors().iter().zip(sizes).enumerate() {
+        if !scope.contains(it.owner) {
+            continue;
+        }
+        match &it.largest_of {
+            None => kept[index] = true,
+            Some(group) => {
+                let best = largest.entry(group).or_insert((index, *size));
+                if *size > best.1 {
+                    *best = (index, *size);
                 }
             }
         }
-        kept.extend(largest.values().map(|it| it.0));
-        kept
     }
+    largest.values().for_each(|it| kept[it.0] = true);
+    kept
 }

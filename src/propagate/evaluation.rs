@@ -2,6 +2,7 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::correlation::Group;
 use super::coverage::Interval;
 use super::density::Density;
 use super::simulate::Simulated;
@@ -16,6 +17,8 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
+    /// Contributors that links or common data connect.
+    pub(crate) groups: Vec<Group>,
 }
 
 impl<'a> Evaluation<'a> {

@@ -5,14 +5,18 @@
 
 mod base;
 pub mod combine;
-mod correlation;
+pub(crate) mod correlation;
+pub(crate) mod covariance;
 pub mod coverage;
 pub mod density;
 mod evaluate;
 pub mod evaluation;
 pub mod exact;
+mod fixed;
 pub mod options;
+pub(crate) mod products;
 mod report;
+pub(crate) mod rows;
 mod second_order;
 pub mod simulate;
 pub mod simulation;
@@ -25,6 +29,7 @@ use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, Toleran
 use std::collections::BTreeSet;
 
 pub use base::in_inches;
+pub use covariance::Together;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 pub use options::{Options, Progress};
 

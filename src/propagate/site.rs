@@ -35,7 +35,7 @@ pub(super) struct Line {
 impl Line {
     fn new(
         plan: &Plan,
-        contributor: &Contributor,
+        (index, contributor): (usize, &Contributor),
         point: &Point,
         base: &Base,
     ) -> Result<Line, Fault> {
@@ -56,7 +56,11 @@ impl Line {
             }
             _ => Value { si: 1.0, exact: Some(Exact::from_integer(1)) },
         };
-        Ok(Line { spreads: vec![spread(contributor, &place)?], factor })
+        let spread = match &plan.fixed.spreads[index] {
+            Some(known) => known.clone(),
+            None => spread(contributor, &place)?,
+        };
+        Ok(Line { spreads: vec![spread], factor })
     }
 }
 
@@ -73,7 +77,7 @@ impl<'a> Site<'a> {
     ) -> Result<Site<'a>, Vec<Fault>> {
         let contributors = plan.budget.contributors();
         let (mut lines, mut faults) = (Vec::with_capacity(contributors.len()), Vec::new());
-        for it in contributors {
+        for it in contributors.iter().enumerate() {
             match Line::new(plan, it, point, base) {
                 Ok(line) => lines.push(line),
                 Err(fault) => faults.push(fault),

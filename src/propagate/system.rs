@@ -23,14 +23,20 @@ pub(super) struct Layout {
     names: usize,
     /// Indices of the thermal contributors, in order.
     thermal: Vec<usize>,
+    /// How many of them come before each contributor.
+    before: Vec<usize>,
 }
 
 impl Layout {
     pub(super) fn new(budget: &Budget) -> Layout {
-        let is_thermal = |it: &(usize, &Contributor)| matches!(it.1.evidence, Evidence::Thermal(_));
-        let thermal =
-            budget.contributors().iter().enumerate().filter(is_thermal).map(|it| it.0).collect();
-        Layout { names: budget.names().len(), thermal }
+        let (mut thermal, mut before) = (Vec::new(), Vec::new());
+        for (index, it) in budget.contributors().iter().enumerate() {
+            before.push(thermal.len());
+            if matches!(it.evidence, Evidence::Thermal(_)) {
+                thermal.push(index);
+            }
+        }
+        Layout { names: budget.names().len(), thermal, before }
     }
 
     /// The leaf of what is added to the measurand itself.
@@ -42,7 +48,7 @@ impl Layout {
     ///
     /// Method: M8.
     pub(super) fn thermal(&self, contributor: usize) -> usize {
-        let place = self.thermal.iter().position(|it| *it == contributor).unwrap_or(0);
+        let place = self.before.get(contributor).copied().unwrap_or(0);
         self.names + 1 + THERMAL_LEAVES * place
     }
 

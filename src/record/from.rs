@@ -51,6 +51,8 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(writer.section(points))
 }
 
+pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
+
 /// Returns the section of a judgement; its points are those that were asked for.
 pub fn judged(judgement: &Judgement) -> Section {
     let evaluation = judgement.evaluation;
@@ -126,6 +128,10 @@ impl<'a> Writer<'a> {
             budget: self.head(),
             display: self.display(),
             covariance: None,
+            correlation: None,
+            laboratory_covariance: None,
+            laboratory_correlation: None,
+            together: None,
             focus: None,
             points,
         }

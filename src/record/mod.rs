@@ -14,12 +14,14 @@ use serde::{Deserialize, Serialize};
 mod decision;
 mod finite;
 pub mod from;
+mod from_together;
 mod json;
 mod point;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod schema;
 mod section;
+mod together;
 mod value;
 mod worksheet;
 
@@ -35,6 +37,7 @@ pub use point::{
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
 pub use worksheet::{Check, CheckResult, Instrument, Tally, Worksheet};
 

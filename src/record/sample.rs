@@ -37,6 +37,7 @@ pub(crate) fn worksheet() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
     record.files.insert(0, file("budgets/m-118.yaml", Role::Worksheet));
+    connect(&mut record.sections[0]);
     let mut tally = Tally::default();
     for (index, point) in record.sections[0].points.iter_mut().enumerate() {
         let text = format!("{:.3}", point.at.as_ref().unwrap().value + (index % 3) as f64 / 1000.0);
@@ -143,9 +144,42 @@ fn section(kind: Kind) -> Section {
         display: Some(Display {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
-        covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
+        covariance: None,
+        correlation: None,
+        laboratory_covariance: None,
+        laboratory_correlation: None,
+        together: None,
         focus: None,
         points,
+    }
+}
+
+/// Fills what points have in common.
+pub(crate) fn connect(section: &mut Section) {
+    section.covariance = Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]);
+    section.correlation = Some(matrix(10, 0.5));
+    section.laboratory_covariance = Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]);
+    section.laboratory_correlation = Some(matrix(10, -0.25));
+    section.together = Some(together());
+}
+
+fn matrix(size: usize, r: f64) -> Vec<Vec<Option<f64>>> {
+    (0..size).map(|p| (0..size).map(|q| Some(if p == q { 1.0 } else { r })).collect()).collect()
+}
+
+fn together() -> Together {
+    let figures = |probability: f64, independent_product: f64| WithinTolerance {
+        probability,
+        error: 1e-12,
+        independent_product,
+        method: "quadrature".into(),
+        dimensions: 1,
+    };
+    Together {
+        points: 10,
+        all: Some(figures(0.987, 0.961)),
+        laboratory: Some(figures(0.999, 0.998)),
+        reason: Some("made up, so that each field is filled".into()),
     }
 }
 
