@@ -5,6 +5,7 @@ use super::dataset::Measured;
 use super::distribution::{normal, student};
 use super::grade::{self, Lookup};
 use super::spread::{Distribution, Piece, Spread};
+use super::statistics;
 use crate::budget::{
     Base, BlockLength, Contributor, Dof, Evidence, Factor, Formula, Grade, Shape, ThermalPart, Use,
 };
@@ -216,32 +217,20 @@ fn not_negative(formula: &Formula, base: &Base) -> Result<f64, Fault> {
 ///
 /// Method: M1.
 fn readings(values: &[Quantity], usage: Use, origin: Origin) -> Result<Spread, Fault> {
-    let n = values.len();
-    let undefined = || Fault::new(origin, "the readings have no common unit");
     let exact: Vec<Exact> = values.iter().map(Quantity::exact).collect();
-    let count = Exact::from_integer(n as i64);
-    let sum = exact.iter().try_fold(Exact::zero(), |sum, it| sum.add(it)).ok_or_else(undefined)?;
-    let mean = sum.div(&count).ok_or_else(undefined)?;
-    let squares = exact.iter().try_fold(Exact::zero(), |sum, it| {
-        let deviation = it.sub(&mean)?;
-        sum.add(&deviation.mul(&deviation))
-    });
-    let squares = squares.ok_or_else(undefined)?;
-    let dof = n as f64 - 1.0;
-    let variance = squares.div(&Exact::from_integer(n as i64 - 1)).ok_or_else(undefined)?;
-    let s = variance.to_f64().sqrt();
+    let moments = statistics::moments(&exact)
+        .map_err(|it| Fault::new(origin, format!("these readings have no scatter: {it}")))?;
     let (estimate, u) = match usage {
-        Use::Single => (Exact::zero(), s),
-        Use::MeanOf(m) => (Exact::zero(), s / f64::from(m).sqrt()),
-        Use::Result => (mean, s / (n as f64).sqrt()),
+        Use::Single => (Exact::zero(), moments.s()),
+        Use::MeanOf(m) => (Exact::zero(), moments.s_of_mean(m as usize)),
+        Use::Result => (moments.mean.clone(), moments.s_of_mean(moments.n)),
     };
-    let distribution = Distribution::T;
     Ok(Spread {
         estimate: estimate.to_f64(),
         exact: Some(estimate),
         standard_uncertainty: u,
-        distribution,
-        dof,
+        distribution: Distribution::T,
+        dof: moments.dof(),
         parts: Vec::new(),
     })
 }

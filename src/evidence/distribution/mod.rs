@@ -4,10 +4,12 @@
 //! and all sums have a fixed order, so the same arguments give the same bits on every machine.
 //!
 //! Notation: `p` is a probability below a point, `q` one above it (the *survival*), `d = |p − ½|`
-//! the one between the median and the point, `ν` (`dof`) the degrees of freedom. Both distributions
-//! are symmetric about zero, so every routine works on `x ≥ 0` and on the smaller of `d` and `q`:
+//! the one between the median and the point, `ν` (`dof`) the degrees of freedom. Normal and
+//! Student's t are symmetric about zero, so their routines work on `x ≥ 0` and on the smaller of `d` and `q`:
 //! nothing is ever got by subtracting two probabilities that are nearly equal.
 
+pub mod beta;
+pub mod gamma;
 pub mod normal;
 pub mod student;
 

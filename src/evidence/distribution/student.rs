@@ -15,7 +15,7 @@
 //! equation 9 (continued fraction, number from memory); DLMF 5.11.8 (ratio of gamma functions); D. L. Wallace,
 //! Annals of Mathematical Statistics 30 (1959) 1124-1130 (starting value, from memory).
 
-use super::{NARROW, narrow, normal};
+use super::{NARROW, beta, narrow, normal};
 
 /// Series in 1/a of ln(Γ(a + ½) / (Γ(a) √a)): the coefficients B₂ₖ (2^(1−2k) − 2) / (2k (2k − 1)) of
 /// a^(1−2k), k = 1 to 8. At a ≥ 16 the first one left out is 2e-17 of a unit in the last place.
@@ -37,9 +37,8 @@ const NORMAL_PEAK: f64 = 0.398_942_280_401_432_7;
 const NEAR: f64 = 2.0;
 const NEAR_TAIL: f64 = 0.2;
 
-/// Newton rounds and terms of a sum, as guards: nine rounds and 250 terms pass every test.
+/// Newton rounds, as a guard: nine pass every test.
 const ROUNDS: usize = 60;
-const TERMS: usize = 2_000;
 
 /// Returns the density at `x`, or `None` where `x` is NaN or `dof` is not in 1…∞.
 pub fn density(x: f64, dof: f64) -> Option<f64> {
@@ -283,39 +282,12 @@ fn peak(dof: f64) -> f64 {
 
 /// Returns Σ tₙ with t₀ = 1, tₙ₊₁ = tₙ z (ν/2 + ½ + n)/(3/2 + n); all terms are positive.
 fn series(at: &Point) -> f64 {
-    let half_square = 0.5 * at.scaled * at.scaled;
-    let (mut term, mut sum) = (1.0, 1.0);
-    for n in 0..TERMS {
-        let n = n as f64;
-        term *= (half_square + (0.5 + n) * at.z) / (1.5 + n);
-        sum += term;
-        if term < 1e-17 * sum {
-            break;
-        }
-    }
-    sum
+    beta::series(0.5, at.z, 0.5 * at.scaled * at.scaled)
 }
 
-/// Returns the continued fraction F, with `a = ν/2`, by Lentz's method.
+/// Returns the continued fraction F, with `a = ν/2`.
 fn fraction(at: &Point, a: f64) -> f64 {
-    let lambda = 0.5 * at.scaled * at.scaled - 0.5 * at.y;
-    let mut f = (lambda + 1.0) * (a / (a + 1.0));
-    let (mut c, mut d) = (f, 0.0);
-    for n in 1..TERMS {
-        let n = n as f64;
-        let m = a + 2.0 * n - 1.0;
-        let top = n * (0.5 - n) * at.y * at.y * ((a + n - 1.0) / m) * ((a + n - 0.5) / m);
-        let bottom = n
-            + n * (0.5 - n) * at.y / m
-            + (lambda + 1.0 + n * (1.0 + at.z)) * ((a + n) / (m + 2.0));
-        d = 1.0 / (bottom + top * d);
-        c = bottom + top / c;
-        f *= c * d;
-        if (c * d - 1.0).abs() < 2e-16 {
-            break;
-        }
-    }
-    f
+    beta::fraction(a, 0.5, at.y, at.z, 0.5 * at.scaled * at.scaled - 0.5 * at.y)
 }
 
 #[cfg(test)]
