@@ -328,13 +328,13 @@ pub struct LineParts {
     pub slope: Text,
     /// `residual`.
     pub residual: Option<Text>,
-    /// `x`, and the place of its key.
+    /// `x_values`, and the place of its key.
     pub x: (Origin, Vec<Text>),
     /// `x_unit`.
     pub x_unit: Text,
     /// `x_from`.
     pub x_from: Option<Text>,
-    /// `y`, and the place of its key.
+    /// `y_values`, and the place of its key.
     pub y: (Origin, Vec<Text>),
     /// `y_unit`.
     pub y_unit: Text,

@@ -220,6 +220,8 @@ impl Checker {
         let list = listed(names.iter().filter(supported).copied(), "and");
         let fault = if fields.is_evidence() {
             Fault::new(fields.origin, format!("{name} has no evidence"))
+        } else if names.len() < fields.keys.keys.len() && !exactly {
+            Fault::new(fields.origin, format!("`{}` is missing in {name}", names[0]))
         } else {
             Fault::new(fields.origin, format!("{name} has none of its keys"))
         };

@@ -66,7 +66,7 @@ pub static BUDGET: Keys = Keys {
             "lines",
             &[List(&[Map(&LINE)])],
             "Straight lines through calibration data: intercept and slope as two correlated inputs (JCGM 100, H.3)",
-            "lines: [{name: Correction, intercept: b0, slope: b1, x: [10, 20, 30], x_unit: °C, y: [0.1, 0.2, 0.2], y_unit: °C}]",
+            "lines: [{name: Correction, intercept: b0, slope: b1, x_values: [10, 20, 30], x_unit: °C, y_values: [0.1, 0.2, 0.2], y_unit: °C}]",
         ),
         Key::new(
             "linked",

@@ -46,14 +46,14 @@ pub static LINE: Keys = Keys {
             "The input that takes the scatter of one later observation about the line (estimate 0)",
             "residual: e",
         ),
-        Key::new("x", &[List(&[Number])], "The abscissae, taken as exact", "x: [10, 20, 30]")
+        Key::new("x_values", &[List(&[Number])], "The abscissae, taken as exact", "x_values: [10, 20, 30]")
             .required()
             .unit("`x_unit`"),
         Key::new("x_unit", &[Name], "Their unit", "x_unit: °C").required(),
         Key::new("x_from", &[Number], "The abscissa at which the intercept is taken", "x_from: 20")
             .default("0")
             .unit("`x_unit`"),
-        Key::new("y", &[List(&[Number])], "The ordinates", "y: [0.1, 0.2, 0.2]")
+        Key::new("y_values", &[List(&[Number])], "The ordinates", "y_values: [0.1, 0.2, 0.2]")
             .required()
             .unit("`y_unit`"),
         Key::new("y_unit", &[Name], "Their unit", "y_unit: °C").required(),

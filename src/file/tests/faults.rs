@@ -82,8 +82,9 @@ fn asks_for_missing_keys_at_the_first_key_of_their_map() {
     assert_faults(
         "title: T\nsurebound: 1\nmeasurand:\n  unit: µm\n",
         &[
-            "1:1: `contributors` is missing in the budget | write `contributors: [{name: Digital \
-             step, owner: instrument, step: 1 µm}]`",
+            "1:1: `contributors` is missing in the budget: at least one of `contributors`, \
+             `observations` and `lines` is expected | write one of them, such as `contributors: \
+             [{name: Digital step, owner: instrument, step: 1 µm}]`",
             "4:3: `symbol` is missing in `measurand` | write `symbol: E`",
             "4:3: `name` is missing in `measurand` | write `name: Error of indication`",
         ],
@@ -152,10 +153,6 @@ fn refuses_empty_lists() {
 #[test]
 fn says_what_is_not_supported_yet() {
     let cases = [
-        (
-            "observations: [{any: thing}]",
-            "4:1: `observations` is not supported yet | leave `observations` out",
-        ),
         (
             "population: {in_tolerance: 95 %}",
             "4:1: `population` is not supported yet | leave `population` out",
