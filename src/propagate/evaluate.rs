@@ -6,6 +6,7 @@ use super::base::{base, check_counted_once, order};
 use super::combine::{Component, Setting, combine, factor};
 use super::correlation::{Group, groups, of_dataset};
 use super::report;
+use super::results::{self, Region, ResultTapes};
 use super::site::Site;
 use super::system::{Layout, Tapes};
 use super::{Combined, Evaluation, PointEvaluation};
@@ -22,7 +23,9 @@ pub(super) struct Plan<'a> {
     pub(super) layout: Layout,
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
-    groups: Vec<Group>,
+    pub(super) groups: Vec<Group>,
+    /// The factors of the coverage regions of all results.
+    pub(super) region: Option<Region>,
 }
 
 impl Budget {
@@ -34,7 +37,7 @@ impl Budget {
     /// exist: all that are found, each place once.
     pub fn evaluate(&self) -> Result<Evaluation<'_>, Faults> {
         let plan = Plan::new(self)?;
-        let mut tapes = Tapes::new();
+        let mut tapes = (Tapes::new(), ResultTapes::default());
         let mut faults: Vec<Fault> = Vec::new();
         let mut points = Vec::new();
         for (index, point) in self.points().list.iter().enumerate() {
@@ -81,7 +84,7 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
-        Ok(Plan { budget, order, layout, datasets, groups })
+        Ok(Plan { budget, order, layout, datasets, groups, region: results::region(budget) })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -91,7 +94,7 @@ impl Plan<'_> {
         &self,
         index: usize,
         point: &Point,
-        tapes: &mut Tapes,
+        (tapes, result_tapes): &mut (Tapes, ResultTapes),
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
@@ -121,7 +124,8 @@ impl Plan<'_> {
                 factor(probability, all.quantile_dof, budget.origin()).map_err(one)?
             }
         };
-        let kept = self.kept(&components, Scope::All);
+        let mut kept = self.kept(&components, Scope::All);
+        let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
             estimate,
@@ -132,6 +136,7 @@ impl Plan<'_> {
             expanded_uncertainty: coverage_factor * all.standard_uncertainty,
             all,
             laboratory,
+            results,
             base: base.clone(),
             model,
         })

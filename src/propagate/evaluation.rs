@@ -2,6 +2,7 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::results::Results;
 use super::system::PointModel;
 use crate::budget::{Base, Budget, Scope};
 use crate::evidence::Spread;
@@ -56,6 +57,8 @@ pub struct PointEvaluation {
     pub coverage_factor: f64,
     /// Expanded uncertainty k·u (scope `all`).
     pub expanded_uncertainty: f64,
+    /// The results beside the measurand, where the budget has any.
+    pub results: Option<Results>,
     /// The base values of all names, which tolerances and guard bands see.
     pub(crate) base: Base,
     /// What evaluates the model for a reading.

@@ -9,6 +9,7 @@ mod correlation;
 mod evaluate;
 pub mod evaluation;
 mod report;
+pub mod results;
 mod second_order;
 mod site;
 pub mod system;
@@ -18,6 +19,7 @@ use std::collections::BTreeSet;
 
 pub use base::in_inches;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
+pub use results::{Region, ResultFigures, Results};
 
 /// Returns the names that model, estimates, evidence, tolerances or the decision use.
 pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
@@ -44,10 +46,12 @@ pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
     used
 }
 
-/// Returns the names that the result depends on: those of the model, and what they are made of.
+/// Returns the names that measurand and results depend on: those of the models, and what they are made of.
 pub fn reached_names(budget: &Budget) -> BTreeSet<usize> {
     let mut names = Vec::new();
-    budget.model.for_each_name(&mut |word, _| names.extend(budget.names().find(word)));
+    for model in budget.results().iter().map(|it| &it.model).chain([&budget.model]) {
+        model.for_each_name(&mut |word, _| names.extend(budget.names().find(word)));
+    }
     closure(budget, names)
 }
 

@@ -16,6 +16,7 @@ mod finite;
 pub mod from;
 mod json;
 mod point;
+mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod schema;
@@ -32,6 +33,7 @@ pub use point::{
     At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
     ScopeFigures, Tests, Tolerance,
 };
+pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
