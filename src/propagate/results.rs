@@ -290,6 +290,10 @@ fn square<T>(m: usize, entry: impl Fn(usize, usize) -> T) -> Vec<Vec<T>> {
 fn rank(correlation: &[Vec<Option<f64>>]) -> usize {
     let moving: Vec<usize> =
         (0..correlation.len()).filter(|&it| correlation[it][it].is_some()).collect();
+    if moving.is_empty() {
+        // No eigenvalues of nothing.
+        return 0;
+    }
     let entry = |a: usize, b: usize| correlation[moving[a]][moving[b]].unwrap_or(0.0);
     let eigen = SymmetricEigen::new(DMatrix::from_fn(moving.len(), moving.len(), entry));
     eigen.eigenvalues.iter().filter(|it| **it > TIED).count()

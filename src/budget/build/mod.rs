@@ -53,6 +53,7 @@ fn context(parts: &BudgetParts) -> Context {
     let mut context = Context {
         units,
         words: words(parts),
+        symbols: results::symbols(parts),
         names: Names::new(),
         measurand_unit: None,
         points_unit: None,

@@ -96,25 +96,29 @@ fn fresh(
     taken: &mut BTreeSet<String>,
 ) -> bool {
     let Some(symbol) = &draft.symbol else { return false };
-    let whose = if *symbol == known.measurand {
-        "the measurand's symbol"
+    let what = if *symbol == known.measurand {
+        format!("`{symbol}` is the measurand's symbol")
     } else if context.names.find(symbol).is_some() {
-        "an input, or a name of the points"
+        format!("`{symbol}` is an input or a name of the points")
     } else if taken.contains(symbol) {
-        "the result above"
+        format!("the symbol `{symbol}` is used twice")
     } else {
         taken.insert(symbol.clone());
         return true;
     };
-    let other = |number: &usize| {
-        let word = format!("{symbol}_{number}");
-        !known.all.contains(&word) && context.names.find(&word).is_none()
-    };
-    let free = (1..).find(other).unwrap_or(1);
+    let free = free(context, known, symbol);
     let origin = draft.parts.symbol.origin;
-    let fault = Fault::new(origin, format!("the name `{symbol}` is used twice: it is {whose}"));
-    context.fault(fault.rule("a result has a symbol of its own").help(format!("{symbol}_{free}")));
+    let fault = Fault::new(origin, what);
+    context.fault(fault.rule("a result has a symbol of its own").help(free));
     false
+}
+
+/// Returns a symbol like `symbol` that nothing has.
+fn free(context: &Context, known: &Known, symbol: &str) -> String {
+    let is_free = |it: &String| {
+        !known.all.contains(it) && context.names.find(it).is_none() && !context.words.contains(it)
+    };
+    (1..).map(|number| format!("{symbol}_{number}")).find(is_free).unwrap_or_default()
 }
 
 /// Returns a result and the temperature scale that its model gives.
@@ -167,7 +171,9 @@ fn all_known(context: &mut Context, known: &Known, symbol: &str, expr: &Expr) ->
             good = false;
             let what = format!("`{word}` is the measurand's symbol and the name of an input");
             let fault = Fault::new(origin, what).rule("which of them the result uses is not clear");
-            context.fault(fault.help(format!("give the measurand another symbol than `{word}`")));
+            let free = free(context, known, &word);
+            context
+                .fault(fault.help(format!("give the measurand another symbol, such as `{free}`")));
         } else if !is_input && !known.kinds.contains_key(&word) {
             good = false;
             unusable(context, known, symbol, &word, origin);
