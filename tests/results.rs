@@ -177,7 +177,7 @@ fn finite_degrees_of_freedom_are_said_to_weaken_the_regions() {
 #[test]
 fn a_point_replaces_estimates_in_results_too() {
     let text = text("reading - L", &one("p", "a * L"), "")
-        .replace("model:", "points: {symbol: L, unit: 1, at: [1, {at: 2, a: 10}]}\nmodel: reading");
+        .replace("\nmodel:", "\npoints: {symbol: L, unit: 1, at: [1, {at: 2, a: 10}]}\nmodel:");
     let points = shown(&text).points;
     let of = |index: usize| points[index].results.as_ref().unwrap().figures[0].clone();
     assert_eq!((of(0).estimate, of(1).estimate), (3.0, 20.0));
