@@ -217,6 +217,7 @@ impl Case {
             estimate: model.at_exact_reading(&at).unwrap(),
             inputs: Vec::new(),
             contributors: Vec::new(),
+            results: None,
             all: combined(self.expanded, self.dof),
             laboratory: combined(self.laboratory, self.dof),
             probability: 0.9545,

@@ -9,6 +9,7 @@ use crate::record;
 pub mod card;
 pub mod judge;
 pub mod numbers;
+mod results;
 pub mod show;
 mod text;
 mod together;

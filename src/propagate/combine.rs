@@ -96,7 +96,7 @@ pub(super) fn combine(
 /// Returns Ra: each contribution with those that it is linked with.
 ///
 /// Method: M13.
-fn with_correlations(
+pub(super) fn with_correlations(
     components: &[Component],
     contributions: &[f64],
     groups: &[Group],

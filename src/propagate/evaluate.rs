@@ -9,6 +9,7 @@ use super::coverage::{Chosen, choose, coverage};
 use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
+use super::results::{self, Region, ResultTapes};
 use super::simulate::{self, Asked, simulate};
 use super::simulation::Interval;
 use super::site::Site;
@@ -34,7 +35,9 @@ pub(super) struct Plan<'a> {
     pub(super) symbol: Option<usize>,
     /// Whether readings are in inches.
     pub(super) inch: bool,
-    groups: Vec<Group>,
+    pub(super) groups: Vec<Group>,
+    /// The factors of the coverage regions of all results.
+    pub(super) region: Option<Region>,
 }
 
 impl Budget {
@@ -55,7 +58,7 @@ impl Budget {
     /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
     pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
         let plan = Plan::new(self)?;
-        let mut tapes = Tapes::new();
+        let mut tapes = (Tapes::new(), ResultTapes::default());
         let mut faults: Vec<Fault> = Vec::new();
         let mut points = Vec::new();
         for (index, point) in self.points().list.iter().enumerate() {
@@ -113,7 +116,8 @@ impl Plan<'_> {
         let fixed = Fixed::new(budget, &datasets);
         let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
         let inch = in_inches(budget.reading_unit());
-        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups })
+        let region = results::region(budget);
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups, region })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -123,7 +127,7 @@ impl Plan<'_> {
         &self,
         index: usize,
         point: &Point,
-        tapes: &mut Tapes,
+        (tapes, result_tapes): &mut (Tapes, ResultTapes),
         options: &Options,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
@@ -162,7 +166,8 @@ impl Plan<'_> {
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
         let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
-        let kept = self.kept(&components, Scope::All);
+        let mut kept = self.kept(&components, Scope::All);
+        let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
             estimate,
@@ -175,6 +180,7 @@ impl Plan<'_> {
             simulated: chosen.simulated,
             all,
             laboratory,
+            results,
             base: base.clone(),
             model,
         })

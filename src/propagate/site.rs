@@ -120,6 +120,27 @@ impl<'a> Site<'a> {
         Ok(PointModel { tape, leaves: leaves.si, exact: leaves.exact, reading })
     }
 
+    /// Returns the same leaf values under another tape.
+    ///
+    /// # Errors
+    ///
+    /// As [`Site::model`].
+    pub(super) fn same_leaves(
+        &self,
+        model: &PointModel,
+        tape: Arc<Tape>,
+    ) -> Result<PointModel, Fault> {
+        let names = self.plan.budget.names();
+        let used: BTreeSet<usize> = tape.used().into_iter().collect();
+        let missing = |it: &&usize| **it < names.len() && self.base.values[**it].is_none();
+        if let Some(&index) = used.iter().find(missing) {
+            return Err(self.base.missing(index, names.get(index).origin));
+        }
+        let leaf = names.find(READING).filter(|it| used.contains(it));
+        let reading = ReadingLeaf { leaf, ..model.reading.clone() };
+        Ok(PointModel { tape, reading, ..model.clone() })
+    }
+
     /// Returns what the leaf of a name holds besides what contributors add: nothing for an estimate,
     /// which has an expression of its own, and for a bare name.
     fn own_value(&self, index: usize) -> (f64, Option<Exact>) {

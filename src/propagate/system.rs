@@ -93,9 +93,7 @@ impl Tapes {
         order: &[usize],
         point: &Point,
     ) -> Result<Compiled, Fault> {
-        let estimated =
-            |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
-        let replaced: Vec<usize> = point.keys.iter().map(|it| it.0).filter(estimated).collect();
+        let replaced = replaced(budget, point);
         if let Some((tape, pairs)) = self.made.get(&replaced) {
             return Ok((tape.clone(), pairs.clone()));
         }
@@ -107,12 +105,38 @@ impl Tapes {
     }
 }
 
+/// Returns the estimates that a point's own keys replace.
+pub(super) fn replaced(budget: &Budget, point: &Point) -> Vec<usize> {
+    let estimated = |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
+    point.keys.iter().map(|it| it.0).filter(estimated).collect()
+}
+
 fn compile(
     budget: &Budget,
     layout: &Layout,
     order: &[usize],
     replaced: &[usize],
 ) -> Result<Tape, Fault> {
+    let nodes = nodes(budget, layout, order, replaced)?;
+    Ok(nodes.builder.finish(nodes.measurand))
+}
+
+/// The nodes of all names and of the measurand.
+pub(super) struct Nodes {
+    pub(super) builder: TapeBuilder,
+    /// By index of the names.
+    pub(super) names: Vec<Option<Slot>>,
+    /// With what is added to the measurand itself.
+    pub(super) measurand: Slot,
+}
+
+/// Builds all names and the measurand.
+pub(super) fn nodes(
+    budget: &Budget,
+    layout: &Layout,
+    order: &[usize],
+    replaced: &[usize],
+) -> Result<Nodes, Fault> {
     let mut builder = TapeBuilder::new();
     let mut added = vec![false; budget.names().len()];
     for it in budget.contributors() {
@@ -148,7 +172,7 @@ fn compile(
             thermal(&mut builder, layout.thermal(index), budget.contributors()[index].origin);
         output = builder.add(output, product, origin);
     }
-    Ok(builder.finish(output))
+    Ok(Nodes { builder, names: slots, measurand: output })
 }
 
 /// Adds length·(alpha·difference + alpha_difference·from_20) (JCGM 100:2008, H.1.2, linearised).

@@ -17,6 +17,7 @@ pub mod from;
 mod from_together;
 mod json;
 mod point;
+mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod schema;
@@ -34,6 +35,7 @@ pub use point::{
     At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
     ScopeFigures, Tests, Tolerance,
 };
+pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };

@@ -249,7 +249,47 @@ fn point(index: usize) -> Point {
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        results: (index == 0).then(|| results(u)),
         reasons,
+    }
+}
+
+/// A relative error beside the error of indication.
+fn results(u: f64) -> Results {
+    let figures = ResultFigures {
+        symbol: "E_rel".into(),
+        name: "Relative error".into(),
+        definition: Some("Error of indication per length".into()),
+        unit: "µm/m".into(),
+        estimate: 0.0,
+        first_order_standard_uncertainty: 400.0 * u,
+        second_order_standard_uncertainty: Some(400.0 * u),
+        second_order_shift: Some(0.1),
+        standard_uncertainty: 400.0 * u,
+        effective_dof: Dof::INFINITE,
+        coverage_factor: 2.0,
+        expanded_uncertainty: 800.0 * u,
+        interval: [-800.0 * u, 800.0 * u],
+        reported: Reported {
+            estimate: 0.0,
+            expanded_uncertainty: 580.0,
+            coverage_factor: 2.0,
+            decimals: 0,
+        },
+    };
+    Results {
+        figures: vec![figures],
+        symbols: vec!["E".into(), "E_rel".into()],
+        units: vec!["µm".into(), "µm/m".into()],
+        covariance: vec![vec![0.5, 200.0], vec![200.0, 80_000.0]],
+        correlation: vec![vec![Some(1.0), Some(0.9)], vec![Some(0.9), Some(1.0)]],
+        independent: 2,
+        region: Some(Region {
+            probability: 0.9545,
+            quantities: 2,
+            ellipsoid_factor: 2.486,
+            rectangle_factor: 2.277,
+        }),
     }
 }
 
