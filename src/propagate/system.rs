@@ -21,21 +21,21 @@ const THERMAL_LEAVES: usize = 5;
 #[derive(Debug, Clone)]
 pub(super) struct Layout {
     names: usize,
-    /// Indices of the thermal contributors, in order.
+    /// Indices of the thermal contributors, by name.
     thermal: Vec<usize>,
-    /// How many of them come before each contributor.
+    /// The place of each contributor among them.
     before: Vec<usize>,
 }
 
 impl Layout {
     pub(super) fn new(budget: &Budget) -> Layout {
-        let (mut thermal, mut before) = (Vec::new(), Vec::new());
-        for (index, it) in budget.contributors().iter().enumerate() {
-            before.push(thermal.len());
-            if matches!(it.evidence, Evidence::Thermal(_)) {
-                thermal.push(index);
-            }
-        }
+        let contributors = budget.contributors();
+        let is_thermal = |it: &usize| matches!(contributors[*it].evidence, Evidence::Thermal(_));
+        let mut thermal: Vec<usize> = (0..contributors.len()).filter(is_thermal).collect();
+        // By name, so that the order of the file does not change the order of their sum.
+        thermal.sort_by_key(|it| &contributors[*it].name);
+        let mut before = vec![0; contributors.len()];
+        thermal.iter().enumerate().for_each(|(place, index)| before[*index] = place);
         Layout { names: budget.names().len(), thermal, before }
     }
 
