@@ -131,7 +131,7 @@ impl Plan<'_> {
                 factor(probability, all.quantile_dof, budget.origin()).map_err(one)?
             }
         };
-        let kept = self.kept(&components, Scope::All);
+        let kept = self.counted(&components, Scope::All);
         Ok(PointEvaluation {
             index,
             estimate,
@@ -153,14 +153,14 @@ impl Plan<'_> {
         scope: Scope,
         setting: &Setting,
     ) -> Result<Combined, Fault> {
-        let kept = self.kept(components, scope);
+        let kept = self.counted(components, scope);
         let counted: Vec<Component> =
             components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         combine(&counted, scope, setting)
     }
 
     /// Returns which contributors count in a scope.
-    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+    fn counted(&self, components: &[Component], scope: Scope) -> Vec<bool> {
         let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
             sizes[it.contributor] = it.signed.abs();
