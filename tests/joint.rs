@@ -342,7 +342,7 @@ fn a_corner_at_the_end_of_a_panel_is_not_missed() {
     let rest =
         Rest::Pieces(vec![Piece::one(Distribution::Rectangular, 0.028_867_513_459_481_29, 1.0)]);
     let inside = point(1.0, 0.0, vec![0.0, -0.275_651_753_058_930_25], Rest::None);
-    let edge = point(1.0, 0.0, vec![0.539_804_539_532_121_8, 0.345_852_556_815_259_6], rest);
+    let edge = point(1.0, 0.0, vec![0.539_804_539_532_121_8, 0.345_855_256_815_259_6], rest);
     let got = probability(&[t(4.0), rectangle(1.0)], &[inside, edge]).unwrap();
     assert!((got.probability - 0.848_232_059_926_326_3).abs() < 1e-10, "{got:?}");
 }

@@ -166,7 +166,7 @@ impl Plan<'_> {
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
         let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
-        let mut kept = self.kept(&components, Scope::All);
+        let mut kept = self.counted(&components, Scope::All);
         let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
@@ -192,7 +192,7 @@ impl Plan<'_> {
         scope: Scope,
         desk: &Desk,
     ) -> Result<(Combined, Chosen), Fault> {
-        let kept = self.kept(components, scope);
+        let kept = self.counted(components, scope);
         let counted: Vec<Component> =
             components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         let mut combined = combine(&counted, scope, desk.setting)?;
@@ -233,7 +233,7 @@ impl Plan<'_> {
     }
 
     /// Returns which contributors count in a scope.
-    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+    fn counted(&self, components: &[Component], scope: Scope) -> Vec<bool> {
         let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
             sizes[it.contributor] = it.signed.abs();
