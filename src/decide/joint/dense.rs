@@ -31,8 +31,8 @@ struct Bound {
 /// Returns the probability that normal errors with means zero and this covariance all lie within their
 /// limits, beside the product of their own probabilities.
 ///
-/// Error: three standard errors over 12 shifts; up to two variables that are not fixed by others and
-/// small matrices reach 1e-6 and better, 60 variables about 1e-5 to 1e-4 (`tests/joint.rs`).
+/// Error: three standard errors over 12 shifts. Measured (`tests/joint.rs`, `a_dense_covariance_agrees_with_reference`):
+/// stated at most 1e-5 and off at most 5e-6 up to ten variables, stated 1.1e-4 and off 2e-5 with 60.
 ///
 /// # Errors
 ///
