@@ -4,6 +4,7 @@
 //! are seen; here are the ones about evidence, propagation and worksheets.
 
 pub mod propagation;
+mod simulation;
 pub mod worksheet;
 
 use crate::budget::Budget;

@@ -25,6 +25,7 @@ pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
     findings.extend(recalled_tables(evaluation));
     findings.extend(unused_inputs(evaluation));
     findings.extend(zero_values(evaluation));
+    findings.extend(super::simulation::of_evaluation(evaluation));
     findings
 }
 

@@ -7,6 +7,7 @@ mod base;
 pub mod combine;
 mod correlation;
 pub mod coverage;
+pub mod crosscheck;
 pub mod density;
 mod evaluate;
 pub mod evaluation;
@@ -25,6 +26,7 @@ use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, Toleran
 use std::collections::BTreeSet;
 
 pub use base::in_inches;
+pub use crosscheck::Crosscheck;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 pub use options::{Options, Progress};
 
