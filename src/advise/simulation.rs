@@ -145,6 +145,9 @@ fn as_normal(evaluation: &Evaluation) -> Option<Finding> {
     at(budget, &here, ("linked-sum-as-normal", Severity::Caution), message, "")
 }
 
+/// The simulated mean is off the estimate.
+///
+/// Method: M83.
 fn shifted(evaluation: &Evaluation) -> Option<Finding> {
     let budget = evaluation.budget();
     let shift = |it: &Simulated| {
@@ -160,6 +163,7 @@ fn shifted(evaluation: &Evaluation) -> Option<Finding> {
         significant(100.0 * most, 2),
         place(budget, &here)
     );
-    let help = "compare `simulation.mean` with `estimate`; a correction is a contributor with `estimate`";
+    let help =
+        "compare `simulation.mean` with `estimate`; a correction is a contributor with `estimate`";
     at(budget, &here, ("mean-shifted", Severity::Caution), message, help)
 }

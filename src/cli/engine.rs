@@ -18,8 +18,8 @@ use crate::propagate::Evaluation;
 use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::record::{
-    Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts, Worksheet as Noted,
-    from,
+    Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
+    Worksheet as Noted, from,
 };
 use std::path::{Path, PathBuf};
 
@@ -150,8 +150,7 @@ pub(super) fn crosscheck(
         Interval::Shortest => IntervalKind::Shortest,
     });
     simulation.note(&mut record.options);
-    let section =
-        crate::record::crosschecked(&done).map_err(|faults| opened.failure(faults))?;
+    let section = crate::record::crosschecked(&done).map_err(|faults| opened.failure(faults))?;
     finish(&opened, &done.evaluation, section, &mut record)?;
     Ok(record)
 }
@@ -328,11 +327,7 @@ pub(super) fn judge_file(
 }
 
 /// A budget without reading: its estimate is judged, where the model does not use `reading`.
-fn judge_budget(
-    path: &Path,
-    at: Option<&str>,
-    simulation: &Simulation,
-) -> Result<Record, Failure> {
+fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate(simulation)?;
     let needs_reading =

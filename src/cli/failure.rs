@@ -31,7 +31,9 @@ impl Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Failure::Input(text) | Failure::Machine(text) | Failure::Stopped(text) => f.write_str(text),
+            Failure::Input(text) | Failure::Machine(text) | Failure::Stopped(text) => {
+                f.write_str(text)
+            }
         }
     }
 }

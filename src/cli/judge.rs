@@ -29,8 +29,7 @@ pub(super) struct Arguments {
 
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (file, at, simulation) =
-        (&arguments.file, arguments.at.as_deref(), &arguments.simulation);
+    let (file, at, simulation) = (&arguments.file, arguments.at.as_deref(), &arguments.simulation);
     let record = match &arguments.reading {
         Some(reading) => engine::judge_reading(file, at, Some(reading), simulation)?,
         None => engine::judge_file(file, at, simulation)?,

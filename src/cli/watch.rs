@@ -5,8 +5,8 @@
 
 use super::{Failure, MACHINE};
 use crate::budget::Budget;
-use crate::propagate::{Evaluation, Options, Progress, crosscheck};
 use crate::fault::Faults;
+use crate::propagate::{Evaluation, Options, Progress, crosscheck};
 use std::io::{IsTerminal, Write};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -31,10 +31,7 @@ pub(super) enum Ended {
 /// # Errors
 ///
 /// [`Ended`].
-pub(super) fn evaluate<'a>(
-    budget: &'a Budget,
-    options: &Options,
-) -> Result<Evaluation<'a>, Ended> {
+pub(super) fn evaluate<'a>(budget: &'a Budget, options: &Options) -> Result<Evaluation<'a>, Ended> {
     watched(budget, options, |options| budget.evaluate_with(options))
 }
 
@@ -106,7 +103,8 @@ impl Line<'_> {
     /// Notes how far the work is; writes the line where it is time.
     fn show(&self, progress: Progress) {
         let Ok(mut state) = self.state.lock() else { return };
-        let later = state.far.is_none_or(|it| (it.point, it.trials) < (progress.point, progress.trials));
+        let later =
+            state.far.is_none_or(|it| (it.point, it.trials) < (progress.point, progress.trials));
         if later {
             state.far = Some(progress);
         }
@@ -141,9 +139,13 @@ impl Line<'_> {
     fn far(&self) -> String {
         let far = self.state.lock().ok().and_then(|it| it.far);
         let how = far.map_or("before the first trials were done".to_owned(), |it| {
-            let title = self.budget.points().list.get(it.point).map_or(String::new(), |it| it.title());
-            let at = if title.is_empty() { String::new() } else { format!(" (at {title})") };
-            format!("at {}{at}", self.text(it))
+            let list = &self.budget.points().list;
+            let title = list.get(it.point).map_or(String::new(), |it| it.title());
+            let place = match list.len() {
+                0 | 1 => String::new(),
+                all => format!("at point {} of {all} ({title}), ", it.point + 1),
+            };
+            format!("{place}after {} trials", spaced(it.trials))
         });
         format!("stopped {how}; nothing was written")
     }

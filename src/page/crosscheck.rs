@@ -62,8 +62,13 @@ pub fn figure(section: &Section) -> Option<Figure> {
         ends(it.monte_carlo),
         measurand.unit,
     );
-    let unit = if measurand.unit == "1" { String::new() } else { format!(" in {}", measurand.unit) };
-    let per = if measurand.unit == "1" { String::new() } else { format!(" in 1/{}", measurand.unit) };
+    let unit =
+        if measurand.unit == "1" { String::new() } else { format!(" in {}", measurand.unit) };
+    let per = match measurand.unit.as_str() {
+        "1" => String::new(),
+        it if it.contains(['·', '/', '.', ' ']) => format!(" in 1/({it})"),
+        it => format!(" in 1/{it}"),
+    };
     Some(Figure {
         title: format!("Where {} may lie{place}", measurand.symbol).into(),
         description: description.into(),
@@ -103,7 +108,9 @@ fn verdict(section: &Section, digits: u32) -> (&'static str, String) {
         let place = at(&apart);
         return (
             "not validated",
-            format!("the law of propagation does not give the simulated interval to {to}{place}; {tail}"),
+            format!(
+                "the law of propagation does not give the simulated interval to {to}{place}; {tail}"
+            ),
         );
     }
     if !untold.is_empty() {

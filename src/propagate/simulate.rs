@@ -62,6 +62,8 @@ impl Simulated {
 
     /// Returns the u that a numerical tolerance is taken of: the simulated one; with any ν ≤ 4, where its
     /// scatter has no bound, that of the normal distribution with an interval of the same width.
+    ///
+    /// Method: M82.
     pub fn spread(&self, probability: f64) -> Option<f64> {
         if self.least_dof > 4.0 {
             return self.standard_uncertainty;

@@ -1,7 +1,9 @@
 //! From simulation and crosscheck to the record.
 
 use super::from::Writer;
-use super::simulation::{DigitCheck, Crosscheck, Densities, IntervalKind, Simulation, StandardErrors};
+use super::simulation::{
+    Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors,
+};
 use super::{Kind, Reason, Record, Section};
 use crate::fault::Faults;
 use crate::propagate::simulate::Simulated;

@@ -14,9 +14,9 @@ use serde::{Deserialize, Serialize};
 mod decision;
 mod finite;
 pub mod from;
+mod from_simulation;
 mod json;
 mod point;
-mod from_simulation;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod schema;
@@ -29,18 +29,16 @@ pub use decision::{
     Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
 };
 pub use finite::NotFinite;
+pub use from_simulation::crosschecked;
 pub use json::NotARecord;
 pub use point::{
     At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
     ScopeFigures, Tests, Tolerance,
 };
-pub use from_simulation::crosschecked;
-pub use simulation::{
-    Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors,
-};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use value::{Dof, Texts};
 pub use worksheet::{Check, CheckResult, Instrument, Tally, Worksheet};
 

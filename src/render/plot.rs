@@ -27,8 +27,7 @@ const DASH: (u32, u32) = (36, 24);
 #[error("the picture cannot be drawn: {0}")]
 pub struct NotDrawn(String);
 
-type Chart<'a, 'b> =
-    ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// Returns a figure as an SVG document.
 ///
@@ -55,8 +54,8 @@ fn drawn(figure: &Figure, area: &DrawingArea<SVGBackend, Shift>) -> Result<(), S
     let mut chart = ChartBuilder::on(area)
         .margin(60)
         .caption(figure.title.as_str(), title)
-        .x_label_area_size(200)
-        .y_label_area_size(300)
+        .x_label_area_size(180)
+        .y_label_area_size(240)
         .build_cartesian_2d(low..high, 0.0..top)
         .map_err(|it| told(&it))?;
     let texts = figure.ticks(6);
