@@ -5,6 +5,7 @@
 
 pub mod propagation;
 pub mod results;
+mod simulation;
 pub mod worksheet;
 
 use crate::budget::Budget;

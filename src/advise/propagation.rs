@@ -26,6 +26,7 @@ pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
     findings.extend(unused_inputs(evaluation));
     findings.extend(zero_values(evaluation));
     findings.extend(super::results::of_results(evaluation));
+    findings.extend(super::simulation::of_evaluation(evaluation));
     findings
 }
 

@@ -220,6 +220,7 @@ impl Case {
             results: None,
             all: combined(self.expanded, self.dof),
             laboratory: combined(self.laboratory, self.dof),
+            method: budget.coverage().method,
             probability: 0.9545,
             coverage_factor: 2.0,
             expanded_uncertainty: self.expanded,

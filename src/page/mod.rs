@@ -7,6 +7,8 @@
 use crate::record;
 
 pub mod card;
+pub mod crosscheck;
+pub mod figure;
 pub mod judge;
 pub mod numbers;
 mod results;
@@ -15,6 +17,7 @@ mod text;
 mod together;
 mod words;
 
+pub use figure::Figure;
 pub use text::Text;
 
 /// A page: its title and what stands under it.
@@ -41,6 +44,8 @@ pub enum Block {
     Pairs(Vec<(Text, Text)>),
     /// A table.
     Table(Table),
+    /// A picture.
+    Figure(Box<Figure>),
     /// Findings, most important first.
     Findings(Vec<Note>),
     /// What the reader has to bear in mind, in small print.
@@ -188,5 +193,6 @@ pub fn of(record: &record::Record) -> Page {
         record::Kind::Show => show::page(record),
         record::Kind::Judge => judge::page(record),
         record::Kind::Card => card::page(record),
+        record::Kind::Crosscheck => crosscheck::page(record),
     }
 }

@@ -20,6 +20,10 @@ use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults, Origin};
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// The part of δ that a simulation reaches by which another result is validated (JCGM 101:2008, 8.2).
+pub(super) const VALIDATING: f64 = 0.2;
 
 /// What is the same at all points of a budget.
 pub(super) struct Plan<'a> {
@@ -57,27 +61,63 @@ impl Budget {
     ///
     /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
     pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
-        let plan = Plan::new(self)?;
-        let mut tapes = (Tapes::new(), ResultTapes::default());
-        let mut faults: Vec<Fault> = Vec::new();
-        let mut points = Vec::new();
-        for (index, point) in self.points().list.iter().enumerate() {
-            match plan.point(index, point, &mut tapes, options) {
-                Ok(evaluated) => points.push(evaluated),
-                Err(more) => {
-                    for fault in more {
-                        if faults.iter().all(|it| it.origin != fault.origin) {
-                            faults.push(at_point(fault, &point.title()));
-                        }
+        let method = self.coverage().method;
+        evaluated(self, &Run { options, method, beside: None, only: None })
+    }
+}
+
+/// What is asked of a walk over the points.
+pub(super) struct Run<'a> {
+    pub(super) options: &'a Options<'a>,
+    /// The method of the interval.
+    pub(super) method: CoverageMethod,
+    /// Whether a simulation is wanted beside it, and for which interval.
+    pub(super) beside: Option<Interval>,
+    /// The only point that is wanted; `None` for all.
+    pub(super) only: Option<usize>,
+}
+
+/// Evaluates the points that are wanted.
+///
+/// # Errors
+///
+/// All faults that are found, each place once; after a stop, those up to there.
+pub(super) fn evaluated<'a>(budget: &'a Budget, run: &Run) -> Result<Evaluation<'a>, Faults> {
+    let plan = Plan::new(budget)?;
+    let halted = AtomicBool::new(false);
+    let watch = |progress| {
+        let go_on = (run.options.watch)(progress);
+        if !go_on {
+            halted.store(true, Ordering::Relaxed);
+        }
+        go_on
+    };
+    let run = Run { options: &Options { watch: &watch, ..*run.options }, ..*run };
+    let mut tapes = (Tapes::new(), ResultTapes::default());
+    let mut faults: Vec<Fault> = Vec::new();
+    let mut points = Vec::new();
+    for (index, point) in budget.points().list.iter().enumerate() {
+        if run.only.is_some_and(|only| only != index) {
+            continue;
+        }
+        match plan.point(index, point, &mut tapes, &run) {
+            Ok(evaluated) => points.push(evaluated),
+            Err(more) => {
+                for fault in more {
+                    if faults.iter().all(|it| it.origin != fault.origin) {
+                        faults.push(at_point(fault, &point.title()));
                     }
                 }
             }
         }
-        if faults.is_empty() {
-            Ok(Evaluation { budget: self, points, groups: plan.groups })
-        } else {
-            Err(Faults(faults))
+        if halted.load(Ordering::Relaxed) {
+            break;
         }
+    }
+    if faults.is_empty() {
+        Ok(Evaluation { budget, points, groups: plan.groups })
+    } else {
+        Err(Faults(faults))
     }
 }
 
@@ -95,6 +135,7 @@ struct Desk<'a> {
     gradient: &'a BTreeMap<usize, f64>,
     setting: &'a Setting<'a>,
     asked: &'a Asked<'a>,
+    run: &'a Run<'a>,
 }
 
 impl Plan<'_> {
@@ -128,7 +169,7 @@ impl Plan<'_> {
         index: usize,
         point: &Point,
         (tapes, result_tapes): &mut (Tapes, ResultTapes),
-        options: &Options,
+        run: &Run,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
@@ -154,18 +195,18 @@ impl Plan<'_> {
             origin => origin,
         };
         let asked = Asked {
-            options,
+            options: run.options,
             point: index,
             probability: budget.coverage().probability.get(),
-            interval: Interval::Symmetric,
-            part: 1.0,
+            interval: run.beside.unwrap_or(Interval::Symmetric),
+            part: if run.beside.is_some() { VALIDATING } else { 1.0 },
             origin,
             estimate: estimate.si,
         };
-        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked };
+        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked, run };
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
-        let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
+        let coverage = coverage(budget, &all, &chosen, (run.method, &base.title)).map_err(one)?;
         let mut kept = self.counted(&components, Scope::All);
         let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
@@ -173,6 +214,7 @@ impl Plan<'_> {
             estimate,
             inputs: report::inputs(&site, &model).map_err(one)?,
             contributors: report::lines(&site, &gradient, &components, &kept, &all),
+            method: run.method,
             probability: budget.coverage().probability.get(),
             coverage_factor: coverage.factor,
             expanded_uncertainty: coverage.expanded,
@@ -206,22 +248,22 @@ impl Plan<'_> {
             order: desk.setting.order,
             u: (combined.first_order, combined.second_order),
         };
-        let chosen = self.chosen(&ground, &combined, scope, desk.asked)?;
+        let chosen = self.chosen(&ground, &combined, scope, desk)?;
         combined.density = chosen.density.clone();
         combined.density_refused.clone_from(&chosen.refused);
         Ok((combined, chosen))
     }
 
-    /// Returns the distribution of a scope: simulated where the budget asks for it and the scope is
-    /// reported or decided on, else chosen.
+    /// Returns the distribution of a scope: simulated where that is the method and the scope is reported
+    /// or decided on, else chosen; a simulation beside it where a crosscheck asks for one.
     fn chosen(
         &self,
         ground: &Ground,
         combined: &Combined,
         scope: Scope,
-        asked: &Asked,
+        desk: &Desk,
     ) -> Result<Chosen, Fault> {
-        let method = self.budget.coverage().method;
+        let (method, asked) = (desk.run.method, desk.asked);
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
         if method == CoverageMethod::MonteCarlo
             && (scope == Scope::All || decides)
@@ -229,7 +271,11 @@ impl Plan<'_> {
         {
             return Ok(simulate::chosen(simulated));
         }
-        Ok(choose(ground, combined, method))
+        let mut chosen = choose(ground, combined, method);
+        if desk.run.beside.is_some() && scope == Scope::All {
+            chosen.simulated = simulate(ground, asked)?;
+        }
+        Ok(chosen)
     }
 
     /// Returns which contributors count in a scope.

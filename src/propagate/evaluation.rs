@@ -9,7 +9,7 @@ use super::results::Results;
 use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
-use crate::budget::{Base, Budget, Scope};
+use crate::budget::{Base, Budget, CoverageMethod, Scope};
 use crate::evidence::Spread;
 use crate::quantity::Exact;
 
@@ -58,6 +58,8 @@ pub struct PointEvaluation {
     pub all: Combined,
     /// The combined figures for scope `laboratory`.
     pub laboratory: Combined,
+    /// The method of the interval: the budget's, or what a crosscheck sets beside the simulation.
+    pub method: CoverageMethod,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
     /// Coverage factor k = U/u of the reported uncertainty (scope `all`).
@@ -66,7 +68,7 @@ pub struct PointEvaluation {
     pub expanded_uncertainty: f64,
     /// The coverage interval (scope `all`).
     pub interval: Interval,
-    /// The simulation behind them, with `monte_carlo`.
+    /// The simulation behind them with `monte_carlo`, or beside them in a crosscheck.
     pub simulated: Option<Simulated>,
     /// The results beside the measurand, where the budget has any.
     pub results: Option<Results>,

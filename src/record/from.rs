@@ -104,14 +104,14 @@ fn density(density: &crate::propagate::density::Density) -> super::Density {
 }
 
 /// Writes values of one budget in its units.
-struct Writer<'a> {
+pub(super) struct Writer<'a> {
     budget: &'a Budget,
     unit: Unit,
     si: f64,
 }
 
 impl<'a> Writer<'a> {
-    fn new(budget: &'a Budget) -> Writer<'a> {
+    pub(super) fn new(budget: &'a Budget) -> Writer<'a> {
         let unit = budget.measurand().unit.clone();
         Writer { budget, si: unit.si(), unit }
     }
@@ -121,7 +121,7 @@ impl<'a> Writer<'a> {
         in_unit(value, &self.unit)
     }
 
-    fn number(&self, si: f64) -> f64 {
+    pub(super) fn number(&self, si: f64) -> f64 {
         si / self.si
     }
 
@@ -227,6 +227,8 @@ impl<'a> Writer<'a> {
             coverage_factor: point.coverage_factor,
             expanded_uncertainty: self.number(expanded),
             interval: [low, high].map(|it| self.number(estimate.si + it)),
+            simulation: point.simulated.as_ref().map(|it| self.simulation(it, estimate.si)),
+            crosscheck: None,
             reported: self.reported(estimate, point),
             tolerance: zones.map(|it| self.tolerance(&it.limits)),
             test: Tests {
@@ -243,7 +245,7 @@ impl<'a> Writer<'a> {
     }
 
     fn coverage(&self, point: &PointEvaluation) -> Coverage {
-        let method = match self.budget.coverage().method {
+        let method = match point.method {
             budget::CoverageMethod::T => CoverageMethod::T,
             budget::CoverageMethod::Fixed(_) => CoverageMethod::Fixed,
             budget::CoverageMethod::Exact => CoverageMethod::Exact,
@@ -484,6 +486,7 @@ fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
         let field = "second_order_standard_uncertainty".to_string();
         reasons.push(Reason { field, reason: "a derivative does not exist here".to_string() });
     }
+    reasons.extend(super::from_simulation::reasons(point));
     reasons
 }
 

@@ -272,6 +272,50 @@ def gauge_blocks():
         row("iso3650-grade-0-calibrated", "table 5", f"u at {length} mm", "µm", None, mp.sqrt(M(limit) ** 2 / 3 + M("0.025") ** 2))
 
 
+def simulated():
+    """What the law of propagation gives; the simulated figures are compared in tests/published/jcgm101.rs."""
+    k = normal_quantile(M("0.95"))
+    f, c = "jcgm101-9.2.2", "9.2.2, table 2"
+    row(f, c, "u", "1", "2.00", M(2))
+    row(f, c, "half-width, law", "1", "3.92", 2 * k)
+    f, c = "jcgm101-9.2.3", "9.2.3, table 3"
+    row(f, c, "u", "1", "2.00", M(2))
+    row(f, c, "half-width, law", "1", "3.92", 2 * k)
+    f, c = "jcgm101-9.2.4", "9.2.4, table 4"
+    row(f, c, "u", "1", "10.1", mp.sqrt(103))
+    row(f, c, "half-width, law", "1", "19.9", mp.sqrt(103) * k)
+    s = M(5000)  # 1e-6
+    printed = {
+        "first": (("0", "0"), ("100", "196"), ("500", "980")),
+        "second": (("50", "98"), ("112", "219"), ("502", "985")),
+    }
+    for order, figures in printed.items():
+        f = f"jcgm101-9.4-{order}"
+        for x, (u_printed, half) in zip((M(0), M(10000), M(50000)), figures):
+            first = 2 * x * s / 10**6
+            u = mp.sqrt(first**2 + (4 * (s * s / 10**6) ** 2 if order == "second" else 0))
+            c, at = "9.4.2, table 8", mp.nstr(x / 10**6, 3)
+            row(f, c, f"estimate at {at}", "1e-6", mp.nstr(x * x / 10**6, 4, strip_zeros=True).removesuffix(".0"), x * x / 10**6)
+            row(f, c, f"u at {at}", "1e-6", u_printed, u)
+            row(f, c, f"half-width at {at}", "1e-6", half, u * k)
+    for model in ("linear", "nonlinear"):
+        f, c = f"jcgm101-9.5-{model}", "9.5, table 11"
+        q = 1 + M("11.5e-6") * M("-0.1")
+        row(f, c, "estimate", "nm", "838", 623 + 215 / (q if model == "nonlinear" else 1))
+        wide = lambda half, d: mp.sqrt(M(half) ** 2 / 3 + M(d) ** 2 / 9)
+        length, room = M(50000623), mp.sqrt(M("0.2") ** 2 + M("0.5") ** 2 / 2)
+        # The non-linear model has other derivatives beyond 1e-6 of u: at theta_0 = -0.1 K its denominator is 1 - 1.15e-6.
+        alpha, theta = M("11.5e-6"), M("-0.1")
+        parts = [25, 6, 4, 7, length * theta * wide("1e-6", "0.1e-6"), length * alpha * wide("0.05", "0.025")]
+        if model == "nonlinear":
+            above = length * q + 215
+            parts = [25, 6 / q, 4 / q, 7 / q]
+            parts += [above * theta / q**2 * wide("1e-6", "0.1e-6"), length * alpha / q * wide("0.05", "0.025")]
+            parts += [(length * theta / q - above * theta / q**2) * M("2e-6") / r3]
+            parts += [(length * alpha / q - above * alpha / q**2) * room]
+        row(f, c, "u, law", "nm", "32", mp.sqrt(mp.fsum(M(v) ** 2 for v in parts)))
+
+
 HEAD = """# Printed and recomputed results of the published examples
 
 Written by `tests/scripts/reference_budgets.py` (mpmath {version}); do not edit by hand.
@@ -281,13 +325,13 @@ printed inputs, to 13 digits. `agrees`: the recomputed value rounds half up to t
 `recomputed` at full precision and with `printed` at the printed digits; where the two do not agree, the reason stands beside,
 and the program follows the unrounded value.
 
-Publications: JCGM 100:2008 (all examples read), JCGM 102:2011 (9.2 and 9.5 read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
+Publications: JCGM 100:2008 (all examples read), JCGM 101:2008 (read), JCGM 102:2011 (9.2 and 9.5 read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
 closes), ISO 3650:1998, table 5 (grades 0 and 1 read in published tables that say they correspond to it).
 """
 
 
 def main():
-    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks):
+    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks, simulated):
         part()
     print(HEAD.format(version=mp.__version__))
     title = None
