@@ -214,7 +214,8 @@ fn a_model_without_value_in_some_trials_names_operator_and_share() {
     for verb in ["show", "crosscheck"] {
         let message = refused(&[verb, &written.path()]);
         assert!(message.contains("the model has no value in "), "{message}");
-        assert!(message.contains(" of 10000 trials"), "{message}");
+        assert!(message.contains(" of 10000 trials: `sqrt` of -0."), "{message}");
+        assert_eq!(message.matches("no root of a negative number").count(), 1, "{message}");
         assert!(message.contains("b.yaml:4:"), "{message}");
     }
 }
@@ -338,6 +339,9 @@ fn findings_say_what_a_simulation_took_or_lacks() {
     }
     let found = codes(&t("1.5"), &["--digits", "1"]);
     assert!(!has(&found, "ends-alone"), "{found:?}");
+    let sum = linked.replace("A, limits: ±1 mm", "A, limits: ±1 mm, times: 3");
+    let found = codes(&sum, &["--digits", "1"]);
+    assert!(has(&found, "linked-sum-as-normal") && has(&found, "gaussian-copula"), "{found:?}");
     // u of a t with ν ≤ 2 is null, and a reason says why.
     let written = Written::new(&format!("{}\n{method}", t("1.5")));
     let record = show(&written, &["--digits", "1"]);

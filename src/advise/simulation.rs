@@ -128,7 +128,7 @@ fn copula(evaluation: &Evaluation) -> Option<Finding> {
     let budget = evaluation.budget();
     let here = points(evaluation, |it| !it.copula.is_empty());
     let message = format!(
-        "{} are linked and not normal: they are drawn by a Gaussian copula, whose correlation is that of the normal values behind it",
+        "{}: linked and not normal, drawn by a Gaussian copula: the correlation is that of the normal values behind it",
         names(evaluation, |it| &it.copula)
     );
     let help = "the joint distribution is an assumption: where it matters, give the common cause as a contributor of its own";

@@ -82,15 +82,19 @@ fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
 /// What the columns of the summary mean where a reader may go wrong.
 fn coverage(section: &Section) -> String {
     let probability = section.points.first().and_then(|point| point.coverage.probability);
+    let simulated = section.points.iter().filter_map(|it| it.simulation.as_ref()).next();
+    let by = simulated.map_or(String::new(), |it| format!(" by simulation, seed {}", it.seed));
     let reported = match probability {
-        Some(probability) => format!("U at {}", numbers::probability(probability)),
+        Some(probability) => format!("U at {}{by}", numbers::probability(probability)),
         None => "U with a fixed k".into(),
     };
     let unstated = section.points.iter().flat_map(|point| &point.reasons);
-    let unstated = unstated.filter(|it| !results::is_about_results(&it.field));
-    let said = unstated.map(|it| match words::is_about_tur(&it.field) {
-        true => format!("; –: {}", it.reason),
-        false => format!("; second order is not worked out: {}", it.reason),
+    let said = unstated.filter_map(|it| match it.field.as_str() {
+        field if words::is_about_tur(field) => Some(format!("; –: {}", it.reason)),
+        // Results and simulated figures have places of their own.
+        field if results::is_about_results(field) => None,
+        field if field.starts_with("simulation.") => None,
+        _ => Some(format!("; second order is not worked out: {}", it.reason)),
     });
     let mut reasons: Vec<String> = said.collect();
     reasons.sort_unstable();

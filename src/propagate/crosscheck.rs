@@ -140,7 +140,7 @@ fn compared(point: &PointEvaluation, interval: Interval, digits: u32) -> Compari
     let spread = simulated.spread(point.probability);
     let checks = [1, 2].map(|digits| {
         let tolerance = spread.and_then(|it| tolerance(it, digits));
-        let validated = validated(simulated, interval, differences, (digits, tolerance));
+        let validated = agreement(simulated, interval, differences, (digits, tolerance));
         Check { digits, tolerance, validated }
     });
     let decides = checks.iter().find(|it| it.digits == digits);
@@ -173,7 +173,7 @@ fn nothing_drawn(law: [f64; 2]) -> Comparison {
 /// Source: JCGM 101:2008, 8.1 and 8.2; the margin of four standard errors is ours.
 ///
 /// Method: M81.
-fn validated(
+fn agreement(
     simulated: &Simulated,
     interval: Interval,
     differences: [f64; 2],

@@ -156,7 +156,7 @@ pub(super) fn chosen(simulated: Simulated) -> Chosen {
 fn broken(broken: Broken, origin: Origin) -> Fault {
     let what = broken.to_string();
     match broken {
-        Broken::Undefined { fault, .. } => Fault { what, ..*fault },
+        Broken::Undefined { fault, .. } => Fault { what, rule: String::new(), ..*fault },
         _ => Fault::new(origin, what),
     }
 }

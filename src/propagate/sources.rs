@@ -83,7 +83,8 @@ fn linked(ground: &Ground, group: &Group, found: &mut Sources) {
     let joint_t = joint_t(group, &margins);
     let plain = |it: &Piece| it.shape == Distribution::Normal;
     if joint_t.is_none() && !margins.iter().all(plain) {
-        found.copula.extend(members.iter().map(|it| it.1.contributor));
+        let rough = members.iter().zip(&margins).filter(|it| !plain(it.1));
+        found.copula.extend(rough.map(|it| it.0.1.contributor));
     }
     let sums = members.iter().filter(|it| is_rough_sum(ground.spread(it.1)));
     found.as_normal.extend(sums.map(|it| it.1.contributor));
