@@ -25,6 +25,7 @@ pub mod read;
 mod read_contributor;
 mod read_data;
 mod read_decision;
+mod read_readings;
 mod read_worksheet;
 mod scalar;
 pub mod schema;

@@ -64,7 +64,7 @@ impl Budget {
             }
         }
         if faults.is_empty() {
-            Ok(Evaluation { budget: self, points })
+            Ok(Evaluation { budget: self, points, measured: plan.datasets })
         } else {
             Err(Faults(faults))
         }

@@ -11,9 +11,11 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_data;
 mod json;
 mod point;
 #[cfg(test)]
@@ -23,6 +25,7 @@ mod section;
 mod value;
 mod worksheet;
 
+pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
 };

@@ -1,6 +1,6 @@
 //! One budget's part of the record: its head and its points.
 
-use super::{Point, Rule, Scope, Texts};
+use super::{CommonData, Point, Rule, Scope, Texts};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +15,8 @@ pub struct Section {
     /// The covariance of the points' results, row by row in the points' order, in the square of the
     /// measurand's unit; null where it was not worked out.
     pub covariance: Option<Vec<Vec<f64>>>,
+    /// Simultaneous readings and calibration lines, in the budget's order; null where there are none.
+    pub data: Option<Vec<CommonData>>,
     /// The index, from 0, of the point that was asked for; null where none was.
     pub focus: Option<u64>,
     /// The points, in the budget's order; one without `at` where the budget has a single result.

@@ -222,7 +222,10 @@ fn line(context: &mut Context, parts: &LineParts, name: &str, dataset: usize) ->
         let Some(word) = word else { continue };
         let evidence = Evidence::Column { dataset, column, of: DataKind::Line };
         let title = format!("{name}: {title}");
-        columns.push(contributor(context, word, title, evidence, unit, &common)?);
+        let made = contributor(context, word, title, evidence, unit, &common)?;
+        // A later observation scatters anew at each point.
+        let shared = if column == 2 { 0.0 } else { made.shared };
+        columns.push(Contributor { shared, ..made });
     }
     let data = Data::Line(Line { x, y, from, weights, slope_unit });
     let (origin, figures) = (parts.data.origin, parts.y.0);

@@ -7,9 +7,7 @@
 use super::context::Context;
 use super::data::columns;
 use crate::budget::names::READING;
-use crate::budget::parts::{
-    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts,
-};
+use crate::budget::parts::{BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text};
 use crate::budget::{Formula, Role};
 use crate::fault::{Fault, Origin};
 use crate::model::parse::fold;
@@ -187,15 +185,16 @@ fn evidence_kind(context: &mut Context, parts: &ContributorParts) -> Option<(Kin
 
 /// Returns the texts that decide the dimension of a contributor, best first.
 fn deciding_texts(parts: &ContributorParts) -> (Vec<Text>, bool) {
-    let mut gives = parts.estimate.is_some();
+    let mut gives = parts.estimate.is_some() || parts.evidence.1.are_result();
+    let of_readings = |unit: &Option<Text>, first: Option<&Text>| match unit {
+        Some(unit) if unit.text.trim() == "1" => vec![Text::new("1", unit.origin)],
+        Some(unit) => vec![Text::new(format!("1 {}", unit.text.trim()), unit.origin)],
+        None => first.cloned().into_iter().collect(),
+    };
     let mut texts = match &parts.evidence.1 {
-        EvidenceParts::Readings { values, unit, usage } => {
-            gives |= matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result");
-            match unit {
-                Some(unit) if unit.text.trim() == "1" => vec![Text::new("1", unit.origin)],
-                Some(unit) => vec![Text::new(format!("1 {}", unit.text.trim()), unit.origin)],
-                None => values.first().cloned().into_iter().collect(),
-            }
+        EvidenceParts::Readings { values, unit, .. } => of_readings(unit, values.first()),
+        EvidenceParts::GroupedReadings { lists, unit, .. } => {
+            of_readings(unit, lists.iter().flat_map(|it| &it.1).next())
         }
         EvidenceParts::Limits { limits: LimitsParts::Between(_, items), .. } => {
             gives = true;
