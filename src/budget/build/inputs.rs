@@ -38,7 +38,11 @@ pub(super) fn inputs(context: &mut Context, parts: &BudgetParts) -> Option<Expr>
         }
     }
     report_open(context, &pending);
-    let stuck = open.first().filter(|_| context.faults.is_empty()).map(|it| it.to_string());
+    // The unit of data that cannot be read has a fault of its own.
+    let unread =
+        |word: &str| columns(parts).iter().any(|it| it.defines(word) && it.kind(context).is_none());
+    let stuck = open.iter().find(|it| !unread(it)).filter(|_| context.faults.is_empty());
+    let stuck = stuck.map(|it| it.to_string());
     if let Some(word) = stuck {
         let what = format!("the evidence for `{word}` needs the value of `{word}`");
         context.fault(Fault::new(bare[&word], what).rule("inputs are not circular"));

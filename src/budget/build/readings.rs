@@ -76,7 +76,7 @@ fn check_sizes(context: &mut Context, origin: Origin, lists: &[(Origin, Vec<Text
         let fault = Fault::new(lists[index].0, format!("group {} has no reading", index + 1));
         context.fault(fault.rule("each group has at least one"));
     } else if lists.len() < 2 {
-        let fault = Fault::new(origin, "one group alone has none beside it");
+        let fault = Fault::new(origin, "there is one group only");
         let rule = "readings in groups are two lists or more";
         context.fault(fault.rule(rule).help("write one plain list, and leave `groups` out"));
     } else if lists.iter().all(|it| it.1.len() == 1) {
