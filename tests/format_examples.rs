@@ -103,6 +103,15 @@ const LINE: &[&str] = &[
     "y_unit: °C",
 ];
 
+/// Ohms, for the examples of a result.
+const COIL: &[&str] = &[
+    "measurand: {symbol: R, name: Resistance, unit: Ω}",
+    "model: V / I * cos(phi)",
+    "estimates: {V: 5 V, I: 20 mA, phi: 1.05 rad}",
+    "contributors: [{name: Voltmeter, adds_to: V, standard_uncertainty: 3 mV}, {name: Phase meter, adds_to: phi, standard_uncertainty: 1 mrad}]",
+    "tolerance: ±4 Ω",
+];
+
 /// Returns the place of a map of the budget file for one of its keys.
 fn place(map: &str, key: &str) -> Host {
     match map {
@@ -167,6 +176,10 @@ fn further_place(map: &str, key: &str) -> Host {
             let top = if key == "residual" { LATER } else { TEMPERATURE };
             Host { top, ..host("lines:", ITEM, LINE) }
         }
+        "result" => {
+            let beside = &["symbol: X", "name: Reactance", "unit: Ω", "model: V / I * sin(phi)"];
+            Host { top: COIL, ..host("results:", ITEM, beside) }
+        }
         "population" => host("population:", PLAIN, &[]),
         other => {
             assert_eq!(other, "use", "a map without a host");
@@ -215,7 +228,14 @@ fn contributor(key: &str) -> Host {
 /// Puts an example into its place in a budget.
 fn budget_with(map: &str, key: &str, example: &str) -> String {
     if map == "budget" {
-        return over(TOP, &[example]).join("\n") + "\n";
+        let top = match key {
+            "observations" => RESISTANCE,
+            "lines" => TEMPERATURE,
+            _ => &[],
+        };
+        let top = over(TOP, top);
+        let top: Vec<&str> = top.iter().map(String::as_str).collect();
+        return over(&top, &[example]).join("\n") + "\n";
     }
     let host = place(map, key);
     let mut text = String::new();

@@ -5,6 +5,8 @@
 
 mod data;
 pub mod propagation;
+pub mod results;
+mod simulation;
 pub mod worksheet;
 
 use crate::budget::Budget;

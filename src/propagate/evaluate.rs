@@ -2,12 +2,14 @@
 //!
 //! What is the same at all points is in [`Plan`]; what a point brings is in [`Site`](super::site::Site).
 
-use super::base::{base, check_counted_once, order};
+use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
 use super::coverage::{Chosen, choose, coverage};
+use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
+use super::results::{self, Region, ResultTapes};
 use super::simulate::{self, Asked, simulate};
 use super::simulation::Interval;
 use super::site::Site;
@@ -17,7 +19,11 @@ use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults, Origin};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// The part of δ that a simulation reaches by which another result is validated (JCGM 101:2008, 8.2).
+pub(super) const VALIDATING: f64 = 0.2;
 
 /// What is the same at all points of a budget.
 pub(super) struct Plan<'a> {
@@ -27,7 +33,15 @@ pub(super) struct Plan<'a> {
     pub(super) layout: Layout,
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
-    groups: Vec<Group>,
+    /// What is the same at all points, by contributor.
+    pub(super) fixed: Fixed,
+    /// The index of the points' symbol.
+    pub(super) symbol: Option<usize>,
+    /// Whether readings are in inches.
+    pub(super) inch: bool,
+    pub(super) groups: Vec<Group>,
+    /// The factors of the coverage regions of all results.
+    pub(super) region: Option<Region>,
 }
 
 impl Budget {
@@ -47,27 +61,63 @@ impl Budget {
     ///
     /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
     pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
-        let plan = Plan::new(self)?;
-        let mut tapes = Tapes::new();
-        let mut faults: Vec<Fault> = Vec::new();
-        let mut points = Vec::new();
-        for (index, point) in self.points().list.iter().enumerate() {
-            match plan.point(index, point, &mut tapes, options) {
-                Ok(evaluated) => points.push(evaluated),
-                Err(more) => {
-                    for fault in more {
-                        if faults.iter().all(|it| it.origin != fault.origin) {
-                            faults.push(at_point(fault, &point.title()));
-                        }
+        let method = self.coverage().method;
+        evaluated(self, &Run { options, method, beside: None, only: None })
+    }
+}
+
+/// What is asked of a walk over the points.
+pub(super) struct Run<'a> {
+    pub(super) options: &'a Options<'a>,
+    /// The method of the interval.
+    pub(super) method: CoverageMethod,
+    /// Whether a simulation is wanted beside it, and for which interval.
+    pub(super) beside: Option<Interval>,
+    /// The only point that is wanted; `None` for all.
+    pub(super) only: Option<usize>,
+}
+
+/// Evaluates the points that are wanted.
+///
+/// # Errors
+///
+/// All faults that are found, each place once; after a stop, those up to there.
+pub(super) fn evaluated<'a>(budget: &'a Budget, run: &Run) -> Result<Evaluation<'a>, Faults> {
+    let plan = Plan::new(budget)?;
+    let halted = AtomicBool::new(false);
+    let watch = |progress| {
+        let go_on = (run.options.watch)(progress);
+        if !go_on {
+            halted.store(true, Ordering::Relaxed);
+        }
+        go_on
+    };
+    let run = Run { options: &Options { watch: &watch, ..*run.options }, ..*run };
+    let mut tapes = (Tapes::new(), ResultTapes::default());
+    let mut faults: Vec<Fault> = Vec::new();
+    let mut points = Vec::new();
+    for (index, point) in budget.points().list.iter().enumerate() {
+        if run.only.is_some_and(|only| only != index) {
+            continue;
+        }
+        match plan.point(index, point, &mut tapes, &run) {
+            Ok(evaluated) => points.push(evaluated),
+            Err(more) => {
+                for fault in more {
+                    if faults.iter().all(|it| it.origin != fault.origin) {
+                        faults.push(at_point(fault, &point.title()));
                     }
                 }
             }
         }
-        if faults.is_empty() {
-            Ok(Evaluation { budget: self, points, measured: plan.datasets })
-        } else {
-            Err(Faults(faults))
+        if halted.load(Ordering::Relaxed) {
+            break;
         }
+    }
+    if faults.is_empty() {
+        Ok(Evaluation { budget, points, groups: plan.groups, measured: plan.datasets })
+    } else {
+        Err(Faults(faults))
     }
 }
 
@@ -85,6 +135,7 @@ struct Desk<'a> {
     gradient: &'a BTreeMap<usize, f64>,
     setting: &'a Setting<'a>,
     asked: &'a Asked<'a>,
+    run: &'a Run<'a>,
 }
 
 impl Plan<'_> {
@@ -103,7 +154,11 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
-        Ok(Plan { budget, order, layout, datasets, groups })
+        let fixed = Fixed::new(budget, &datasets);
+        let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
+        let inch = in_inches(budget.reading_unit());
+        let region = results::region(budget);
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups, region })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -113,8 +168,8 @@ impl Plan<'_> {
         &self,
         index: usize,
         point: &Point,
-        tapes: &mut Tapes,
-        options: &Options,
+        (tapes, result_tapes): &mut (Tapes, ResultTapes),
+        run: &Run,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
@@ -140,24 +195,26 @@ impl Plan<'_> {
             origin => origin,
         };
         let asked = Asked {
-            options,
+            options: run.options,
             point: index,
             probability: budget.coverage().probability.get(),
-            interval: Interval::Symmetric,
-            part: 1.0,
+            interval: run.beside.unwrap_or(Interval::Symmetric),
+            part: if run.beside.is_some() { VALIDATING } else { 1.0 },
             origin,
             estimate: estimate.si,
         };
-        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked };
+        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked, run };
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
-        let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
-        let kept = self.kept(&components, Scope::All);
+        let coverage = coverage(budget, &all, &chosen, (run.method, &base.title)).map_err(one)?;
+        let mut kept = self.counted(&components, Scope::All);
+        let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
             estimate,
             inputs: report::inputs(&site, &model).map_err(one)?,
             contributors: report::lines(&site, &gradient, &components, &kept, &all),
+            method: run.method,
             probability: budget.coverage().probability.get(),
             coverage_factor: coverage.factor,
             expanded_uncertainty: coverage.expanded,
@@ -165,6 +222,7 @@ impl Plan<'_> {
             simulated: chosen.simulated,
             all,
             laboratory,
+            results,
             base: base.clone(),
             model,
         })
@@ -176,12 +234,9 @@ impl Plan<'_> {
         scope: Scope,
         desk: &Desk,
     ) -> Result<(Combined, Chosen), Fault> {
-        let kept = self.kept(components, scope);
-        let counted: Vec<Component> = components
-            .iter()
-            .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
-            .copied()
-            .collect();
+        let kept = self.counted(components, scope);
+        let counted: Vec<Component> =
+            components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         let mut combined = combine(&counted, scope, desk.setting)?;
         let ground = Ground {
             site: desk.site,
@@ -193,22 +248,22 @@ impl Plan<'_> {
             order: desk.setting.order,
             u: (combined.first_order, combined.second_order),
         };
-        let chosen = self.chosen(&ground, &combined, scope, desk.asked)?;
+        let chosen = self.chosen(&ground, &combined, scope, desk)?;
         combined.density = chosen.density.clone();
         combined.density_refused.clone_from(&chosen.refused);
         Ok((combined, chosen))
     }
 
-    /// Returns the distribution of a scope: simulated where the budget asks for it and the scope is
-    /// reported or decided on, else chosen.
+    /// Returns the distribution of a scope: simulated where that is the method and the scope is reported
+    /// or decided on, else chosen; a simulation beside it where a crosscheck asks for one.
     fn chosen(
         &self,
         ground: &Ground,
         combined: &Combined,
         scope: Scope,
-        asked: &Asked,
+        desk: &Desk,
     ) -> Result<Chosen, Fault> {
-        let method = self.budget.coverage().method;
+        let (method, asked) = (desk.run.method, desk.asked);
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
         if method == CoverageMethod::MonteCarlo
             && (scope == Scope::All || decides)
@@ -216,34 +271,45 @@ impl Plan<'_> {
         {
             return Ok(simulate::chosen(simulated));
         }
-        Ok(choose(ground, combined, method))
+        let mut chosen = choose(ground, combined, method);
+        if desk.run.beside.is_some() && scope == Scope::All {
+            chosen.simulated = simulate(ground, asked)?;
+        }
+        Ok(chosen)
     }
 
-    /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
-    /// (ties: the first in the file).
-    ///
-    /// Method: M20.
-    fn kept(&self, components: &[Component], scope: Scope) -> BTreeSet<usize> {
-        let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
-        let mut kept = BTreeSet::new();
+    /// Returns which contributors count in a scope.
+    fn counted(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+        let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
-            let contributor = &self.budget.contributors()[it.contributor];
-            if !scope.contains(contributor.owner) {
-                continue;
-            }
-            match &contributor.largest_of {
-                None => {
-                    kept.insert(it.contributor);
-                }
-                Some(group) => {
-                    let best = largest.entry(group).or_insert((it.contributor, it.signed.abs()));
-                    if it.signed.abs() > best.1 {
-                        *best = (it.contributor, it.signed.abs());
-                    }
+            sizes[it.contributor] = it.signed.abs();
+        }
+        kept(self.budget, &sizes, scope)
+    }
+}
+
+/// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
+/// (ties: the first in the file); `sizes` holds |c·u| of each (of thermal ones, which are in no group,
+/// anything).
+///
+/// Method: M20.
+pub(super) fn kept(budget: &Budget, sizes: &[f64], scope: Scope) -> Vec<bool> {
+    let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
+    let mut kept = vec![false; sizes.len()];
+    for (index, (it, size)) in budget.contributors().iter().zip(sizes).enumerate() {
+        if !scope.contains(it.owner) {
+            continue;
+        }
+        match &it.largest_of {
+            None => kept[index] = true,
+            Some(group) => {
+                let best = largest.entry(group).or_insert((index, *size));
+                if *size > best.1 {
+                    *best = (index, *size);
                 }
             }
         }
-        kept.extend(largest.values().map(|it| it.0));
-        kept
     }
+    largest.values().for_each(|it| kept[it.0] = true);
+    kept
 }

@@ -2,12 +2,14 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::correlation::Group;
 use super::coverage::Interval;
 use super::density::Density;
+use super::results::Results;
 use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
-use crate::budget::{Base, Budget, Scope};
+use crate::budget::{Base, Budget, CoverageMethod, Scope};
 use crate::evidence::{Measured, Spread};
 use crate::quantity::Exact;
 
@@ -17,6 +19,8 @@ pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
     pub(crate) measured: Vec<Measured>,
+    /// Contributors that links or common data connect.
+    pub(crate) groups: Vec<Group>,
 }
 
 impl<'a> Evaluation<'a> {
@@ -60,6 +64,8 @@ pub struct PointEvaluation {
     pub all: Combined,
     /// The combined figures for scope `laboratory`.
     pub laboratory: Combined,
+    /// The method of the interval: the budget's, or what a crosscheck sets beside the simulation.
+    pub method: CoverageMethod,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
     /// Coverage factor k = U/u of the reported uncertainty (scope `all`).
@@ -68,8 +74,10 @@ pub struct PointEvaluation {
     pub expanded_uncertainty: f64,
     /// The coverage interval (scope `all`).
     pub interval: Interval,
-    /// The simulation behind them, with `monte_carlo`.
+    /// The simulation behind them with `monte_carlo`, or beside them in a crosscheck.
     pub simulated: Option<Simulated>,
+    /// The results beside the measurand, where the budget has any.
+    pub results: Option<Results>,
     /// The base values of all names, which tolerances and guard bands see.
     pub(crate) base: Base,
     /// What evaluates the model for a reading.

@@ -16,6 +16,8 @@ use crate::propagate::{Combined, ContributorLine, Evaluation, PointEvaluation, V
 use crate::quantity::decimal::{last_place, round_to, round_uncertainty};
 use crate::quantity::{Quantity, Unit};
 
+mod results;
+
 /// Makes the record of a budget that nothing was read under: `show`.
 impl TryFrom<&Evaluation<'_>> for Record {
     type Error = Faults;
@@ -53,6 +55,8 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     from_data::add(&mut section, evaluation);
     Ok(section)
 }
+
+pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
 pub fn judged(judgement: &Judgement) -> Section {
@@ -105,14 +109,14 @@ fn density(density: &crate::propagate::density::Density) -> super::Density {
 }
 
 /// Writes values of one budget in its units.
-struct Writer<'a> {
+pub(super) struct Writer<'a> {
     budget: &'a Budget,
     unit: Unit,
     si: f64,
 }
 
 impl<'a> Writer<'a> {
-    fn new(budget: &'a Budget) -> Writer<'a> {
+    pub(super) fn new(budget: &'a Budget) -> Writer<'a> {
         let unit = budget.measurand().unit.clone();
         Writer { budget, si: unit.si(), unit }
     }
@@ -122,7 +126,7 @@ impl<'a> Writer<'a> {
         in_unit(value, &self.unit)
     }
 
-    fn number(&self, si: f64) -> f64 {
+    pub(super) fn number(&self, si: f64) -> f64 {
         si / self.si
     }
 
@@ -132,6 +136,10 @@ impl<'a> Writer<'a> {
             display: self.display(),
             covariance: None,
             data: None,
+            correlation: None,
+            laboratory_covariance: None,
+            laboratory_correlation: None,
+            together: None,
             focus: None,
             points,
         }
@@ -203,6 +211,10 @@ impl<'a> Writer<'a> {
         let expanded = point.expanded_uncertainty;
         let (low, high) = (point.interval.low, point.interval.high);
         let all = &point.all;
+        // A reading moves the measurand alone: what it does to the results is not worked out.
+        let results = if judgement.is_none() { self.results(point) } else { None };
+        let mut reasons = reasons(point, zones);
+        reasons.extend(results.iter().flat_map(|it| self.reasons_of_results(it)));
         Point {
             label: here.label.clone(),
             at: here.at.as_ref().map(at),
@@ -221,6 +233,8 @@ impl<'a> Writer<'a> {
             coverage_factor: point.coverage_factor,
             expanded_uncertainty: self.number(expanded),
             interval: [low, high].map(|it| self.number(estimate.si + it)),
+            simulation: point.simulated.as_ref().map(|it| self.simulation(it, estimate.si)),
+            crosscheck: None,
             reported: self.reported(estimate, point),
             tolerance: zones.map(|it| self.tolerance(&it.limits)),
             test: Tests {
@@ -231,12 +245,13 @@ impl<'a> Writer<'a> {
                 .and_then(|it| it.decision.as_ref())
                 .map(|it| self.decision(it, judgement)),
             card: None,
-            reasons: reasons(point, zones),
+            results,
+            reasons,
         }
     }
 
     fn coverage(&self, point: &PointEvaluation) -> Coverage {
-        let method = match self.budget.coverage().method {
+        let method = match point.method {
             budget::CoverageMethod::T => CoverageMethod::T,
             budget::CoverageMethod::Fixed(_) => CoverageMethod::Fixed,
             budget::CoverageMethod::Exact => CoverageMethod::Exact,
@@ -333,20 +348,9 @@ impl<'a> Writer<'a> {
             .collect()
     }
 
-    /// Rounds what is reported: U to its digits, the estimate to the same place (EA-4/02, ILAC-P14).
     fn reported(&self, estimate: &Value, point: &PointEvaluation) -> Reported {
         let expanded = self.number(point.expanded_uncertainty);
-        let value = self.value(estimate);
-        let (expanded, place) = match expanded > 0.0 {
-            true => round_uncertainty(expanded, self.budget.digits()),
-            false => (0.0, last_place(value, 6).min(0)),
-        };
-        Reported {
-            estimate: round_to(value, place) + 0.0,
-            expanded_uncertainty: expanded,
-            coverage_factor: round_to(point.coverage_factor, -2),
-            decimals: u32::try_from(-place).unwrap_or(0),
-        }
+        reported(self.value(estimate), expanded, point.coverage_factor, self.budget.digits())
     }
 
     fn tolerance(&self, limits: &Limits) -> Tolerance {
@@ -428,6 +432,20 @@ impl<'a> Writer<'a> {
     }
 }
 
+/// Rounds what is reported: U to its digits, the estimate to the same place (EA-4/02, ILAC-P14).
+fn reported(estimate: f64, expanded: f64, factor: f64, digits: usize) -> Reported {
+    let (expanded, place) = match expanded > 0.0 {
+        true => round_uncertainty(expanded, digits),
+        false => (0.0, last_place(estimate, 6).min(0)),
+    };
+    Reported {
+        estimate: round_to(estimate, place) + 0.0,
+        expanded_uncertainty: expanded,
+        coverage_factor: round_to(factor, -2),
+        decimals: u32::try_from(-place).unwrap_or(0),
+    }
+}
+
 fn texts(readings: &[Judged]) -> Vec<String> {
     readings.iter().map(|it| it.text.clone()).filter(|it| !it.is_empty()).collect()
 }
@@ -475,6 +493,7 @@ fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
         let field = "second_order_standard_uncertainty".to_string();
         reasons.push(Reason { field, reason: "a derivative does not exist here".to_string() });
     }
+    reasons.extend(super::from_simulation::reasons(point));
     reasons
 }
 

@@ -16,7 +16,11 @@ pub(crate) fn shown() -> Record {
 pub(crate) fn judged() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
-    record.options = Options { at: Some("10.3 mm".into()), reading: Some("10.302 mm".into()) };
+    record.options = Options {
+        at: Some("10.3 mm".into()),
+        reading: Some("10.302 mm".into()),
+        ..Options::default()
+    };
     let mut point = point(3);
     point.coverage.method = CoverageMethod::Exact;
     point.coverage.relative_error = Some(2e-11);
@@ -27,7 +31,9 @@ pub(crate) fn judged() -> Record {
          acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
             .into(),
     );
+    point.contributors[0].analysis = Some(analysis());
     record.sections[0].points = vec![point];
+    record.sections[0].data = Some(data());
     record.sections[0].focus = Some(0);
     record
 }
@@ -37,6 +43,7 @@ pub(crate) fn worksheet() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
     record.files.insert(0, file("budgets/m-118.yaml", Role::Worksheet));
+    connect(&mut record.sections[0]);
     let mut tally = Tally::default();
     for (index, point) in record.sections[0].points.iter_mut().enumerate() {
         let text = format!("{:.3}", point.at.as_ref().unwrap().value + (index % 3) as f64 / 1000.0);
@@ -78,6 +85,73 @@ pub(crate) fn card() -> Record {
     record.kind = Kind::Card;
     record.sections = vec![section(Kind::Card)];
     record
+}
+
+/// A `crosscheck` record of two points: one that is validated, one that is not.
+pub(crate) fn crosscheck() -> Record {
+    let mut record = shown();
+    record.kind = Kind::Crosscheck;
+    record.options.trials_max = Some(100_000_000);
+    record.options.seed = Some(7);
+    record.options.digits = Some(2);
+    record.options.interval = Some(IntervalKind::Shortest);
+    record.options.trials = Some(1_000_000);
+    let points = &mut record.sections[0].points;
+    points.truncate(2);
+    for (index, point) in points.iter_mut().enumerate() {
+        let [low, high] = point.interval;
+        let apart = if index == 0 { 0.001 } else { 0.1 };
+        point.simulation = Some(simulation([low + apart, high - apart]));
+        let check = |digits, tolerance: f64| DigitCheck {
+            digits,
+            tolerance: Some(tolerance),
+            validated: Some(apart <= tolerance),
+        };
+        let hump = |width: f64| {
+            let at = |cell: i32| {
+                let x = f64::from(cell - 48) / width;
+                0.56 / (1.0 + x * x)
+            };
+            (0..96).map(at).collect::<Vec<f64>>()
+        };
+        point.crosscheck = Some(Crosscheck {
+            compared: IntervalKind::Shortest,
+            law: [low, high],
+            monte_carlo: [low + apart, high - apart],
+            d_low: apart,
+            d_high: apart,
+            checks: [check(1, 0.05), check(2, 0.005)],
+            validated: Some(index == 0),
+            densities: Some(Densities {
+                low: 1.6 * low,
+                high: 1.6 * high,
+                law: Some(hump(14.0)),
+                monte_carlo: hump(12.0),
+            }),
+        });
+    }
+    record
+}
+
+fn simulation(ends: [f64; 2]) -> Simulation {
+    Simulation {
+        trials: 1_230_000,
+        seed: 7,
+        digits: Some(2),
+        stabilised: Some(true),
+        mean: Some(0.0001),
+        standard_uncertainty: Some(0.7301),
+        symmetric: ends,
+        shortest: ends,
+        standard_errors: Some(StandardErrors {
+            mean: Some(0.0002),
+            standard_uncertainty: Some(0.0003),
+            symmetric: [0.0004, 0.0005],
+            shortest: [0.0006, 0.0007],
+        }),
+        tolerance: Some(0.001),
+        bin_error: 1.5e-5,
+    }
 }
 
 fn file(path: &str, role: Role) -> File {
@@ -143,10 +217,43 @@ fn section(kind: Kind) -> Section {
         display: Some(Display {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
-        covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
-        data: Some(data()),
+        covariance: None,
+        data: None,
+        correlation: None,
+        laboratory_covariance: None,
+        laboratory_correlation: None,
+        together: None,
         focus: None,
         points,
+    }
+}
+
+/// Fills what points have in common.
+pub(crate) fn connect(section: &mut Section) {
+    section.covariance = Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]);
+    section.correlation = Some(matrix(10, 0.5));
+    section.laboratory_covariance = Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]);
+    section.laboratory_correlation = Some(matrix(10, -0.25));
+    section.together = Some(together());
+}
+
+fn matrix(size: usize, r: f64) -> Vec<Vec<Option<f64>>> {
+    (0..size).map(|p| (0..size).map(|q| Some(if p == q { 1.0 } else { r })).collect()).collect()
+}
+
+fn together() -> Together {
+    let figures = |probability: f64, independent_product: f64| WithinTolerance {
+        probability,
+        error: 1e-12,
+        independent_product,
+        method: "quadrature".into(),
+        dimensions: 1,
+    };
+    Together {
+        points: 10,
+        all: Some(figures(0.987, 0.961)),
+        laboratory: Some(figures(0.999, 0.998)),
+        reason: Some("made up, so that each field is filled".into()),
     }
 }
 
@@ -206,6 +313,8 @@ fn point(index: usize) -> Point {
         coverage_factor: 2.05,
         expanded_uncertainty: 2.05 * u,
         interval: [-2.05 * u, 2.05 * u],
+        simulation: None,
+        crosscheck: None,
         reported: Reported {
             estimate: 0.0,
             expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
@@ -216,7 +325,47 @@ fn point(index: usize) -> Point {
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        results: (index == 0).then(|| results(u)),
         reasons,
+    }
+}
+
+/// A relative error beside the error of indication.
+fn results(u: f64) -> Results {
+    let figures = ResultFigures {
+        symbol: "E_rel".into(),
+        name: "Relative error".into(),
+        definition: Some("Error of indication per length".into()),
+        unit: "µm/m".into(),
+        estimate: 0.0,
+        first_order_standard_uncertainty: 400.0 * u,
+        second_order_standard_uncertainty: Some(400.0 * u),
+        second_order_shift: Some(0.1),
+        standard_uncertainty: 400.0 * u,
+        effective_dof: Dof::INFINITE,
+        coverage_factor: 2.0,
+        expanded_uncertainty: 800.0 * u,
+        interval: [-800.0 * u, 800.0 * u],
+        reported: Reported {
+            estimate: 0.0,
+            expanded_uncertainty: 580.0,
+            coverage_factor: 2.0,
+            decimals: 0,
+        },
+    };
+    Results {
+        figures: vec![figures],
+        symbols: vec!["E".into(), "E_rel".into()],
+        units: vec!["µm".into(), "µm/m".into()],
+        covariance: vec![vec![0.5, 200.0], vec![200.0, 80_000.0]],
+        correlation: vec![vec![Some(1.0), Some(0.9)], vec![Some(0.9), Some(1.0)]],
+        independent: 2,
+        region: Some(Region {
+            probability: 0.9545,
+            quantities: 2,
+            ellipsoid_factor: 2.486,
+            rectangle_factor: 2.277,
+        }),
     }
 }
 
@@ -328,7 +477,7 @@ fn contributor(index: usize, row: &Row, grow: f64) -> Contributor {
         due: (index == 0).then(|| "2027-03-01".into()),
         note: (index == 0).then(|| "wrung".into()),
         parts: (kind == "thermal").then(|| vec![part]),
-        analysis: (index == 0).then(analysis),
+        analysis: None,
     }
 }
 

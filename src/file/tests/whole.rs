@@ -28,6 +28,8 @@ points:
     - {at: 9.005, stack: [1.005 mm, 8 mm], tolerance: {upper: 3 µm}}
     - {at: 25, label: upper end, joints: 1, wear: 0.2 µm}
 model: reading - block
+results:
+  - {symbol: E_rel, name: Relative error, definition: Error per length, unit: µm/m, model: E / L}
 estimates: {block: L + joints * wear, joints: 0, wear: 0 µm}
 contributors:
   - name: Gauge block
@@ -65,6 +67,7 @@ contributors:
       difference: {standard_uncertainty: 0.1 K, estimate: 0.2 K, dof: 9}
       from_20: {readings: [0.1, 0.2], unit: K, use: result}
   - {name: Band, limits: ±1 µm, limits_known_within: 10 %}
+  - {name: Operators, readings: [[0, 1], [1, 2]], unit: µm, use: single, groups: components}
 linked:
   - {between: [Scale, Plate], r: 0.8}
 observations:
