@@ -8,6 +8,7 @@ use crate::record;
 
 pub mod card;
 pub mod crosscheck;
+mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;

@@ -3,7 +3,7 @@
 //! Made to be read at the bench: what the procedure is good for stands first, what to work on
 //! second. The point that is opened is the one asked for, else the one with the largest U.
 
-use super::{Block, Cell, Column, Page, Table, Text, numbers, results, together, words};
+use super::{Block, Cell, Column, Page, Table, Text, data, numbers, results, together, words};
 use crate::record::{Contributor, Owner, Point, Record, ScopeFigures, Section};
 
 /// Returns the page of a `show` record.
@@ -145,7 +145,10 @@ fn contributors(section: &Section, point: &Point) -> Vec<Block> {
     rows.extend(extra_row("correlations", point.correlation_share));
     rows.extend(extra_row("second-order terms", point.second_order_share));
     let table = Table { columns, rows, caption: dropped(&kept).into() };
-    vec![Block::Heading(heading.into()), Block::Table(table), scopes(point, unit)]
+    let mut blocks = vec![Block::Heading(heading.into()), Block::Table(table)];
+    blocks.extend(data::blocks(section, point));
+    blocks.push(scopes(point, unit));
+    blocks
 }
 
 fn contributor_row(contributor: &Contributor, unit: &str) -> Vec<Cell> {

@@ -115,7 +115,7 @@ pub(super) fn evaluated<'a>(budget: &'a Budget, run: &Run) -> Result<Evaluation<
         }
     }
     if faults.is_empty() {
-        Ok(Evaluation { budget, points, groups: plan.groups })
+        Ok(Evaluation { budget, points, groups: plan.groups, measured: plan.datasets })
     } else {
         Err(Faults(faults))
     }

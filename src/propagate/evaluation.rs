@@ -10,7 +10,7 @@ use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
 use crate::budget::{Base, Budget, CoverageMethod, Scope};
-use crate::evidence::Spread;
+use crate::evidence::{Measured, Spread};
 use crate::quantity::Exact;
 
 /// A budget evaluated at all its points, the reading being the point's value.
@@ -18,6 +18,7 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
+    pub(crate) measured: Vec<Measured>,
     /// Contributors that links or common data connect.
     pub(crate) groups: Vec<Group>,
 }
@@ -31,6 +32,11 @@ impl<'a> Evaluation<'a> {
     /// One evaluation per point of the budget, in order.
     pub fn points(&self) -> &[PointEvaluation] {
         &self.points
+    }
+
+    /// What the budget's common data say, in its order.
+    pub fn measured(&self) -> &[Measured] {
+        &self.measured
     }
 }
 

@@ -2,6 +2,7 @@
 //!
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
+use super::from_data;
 use super::{
     Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
     DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
@@ -50,7 +51,9 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     let writer = Writer::new(evaluation.budget());
     let points = evaluation.points().iter().zip(&zones);
     let points = points.map(|(point, zones)| writer.point(point, zones.as_ref(), None)).collect();
-    Ok(writer.section(points))
+    let mut section = writer.section(points);
+    from_data::add(&mut section, evaluation);
+    Ok(section)
 }
 
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
@@ -63,7 +66,9 @@ pub fn judged(judgement: &Judgement) -> Section {
         let point = evaluation.points().get(it.index)?;
         Some(writer.point(point, Some(&it.zones), Some(it)))
     });
-    writer.section(points.collect())
+    let mut section = writer.section(points.collect());
+    from_data::add(&mut section, evaluation);
+    section
 }
 
 /// Returns the section of an evaluation with the readings near the limits: `card`.
@@ -130,6 +135,7 @@ impl<'a> Writer<'a> {
             budget: self.head(),
             display: self.display(),
             covariance: None,
+            data: None,
             correlation: None,
             laboratory_covariance: None,
             laboratory_correlation: None,
@@ -317,6 +323,7 @@ impl<'a> Writer<'a> {
             due: contributor.due.map(|it| it.to_string()),
             note: contributor.note.clone(),
             parts,
+            analysis: None,
         }
     }
 
@@ -453,7 +460,7 @@ fn at(at: &Quantity) -> At {
 }
 
 /// Returns a value in a unit: by exact division where it is exact.
-fn in_unit(value: &Value, unit: &Unit) -> f64 {
+pub(super) fn in_unit(value: &Value, unit: &Unit) -> f64 {
     let exact = value.exact.as_ref().and_then(|it| it.div(unit.factor()));
     exact.map_or_else(|| value.si / unit.si(), |it| it.to_f64())
 }
@@ -468,7 +475,7 @@ fn ratio_text(above: &Unit, below: &Unit) -> String {
     }
 }
 
-fn dof(value: f64) -> Dof {
+pub(super) fn dof(value: f64) -> Dof {
     Dof::new(value).unwrap_or(Dof::INFINITE)
 }
 

@@ -11,9 +11,11 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_data;
 mod from_simulation;
 mod from_together;
 mod json;
@@ -28,6 +30,7 @@ mod together;
 mod value;
 mod worksheet;
 
+pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
 };

@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Crosscheck, Decision, Dof, Results, Simulation, Zone};
+use super::{Analysis, Crosscheck, Decision, Dof, Results, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -153,6 +153,8 @@ pub struct Contributor {
     pub note: Option<String>,
     /// What it is made of; null where it is one piece.
     pub parts: Option<Vec<Part>>,
+    /// The analysis of variance behind it; null where it is not readings in groups.
+    pub analysis: Option<Analysis>,
 }
 
 /// A part of a contributor.

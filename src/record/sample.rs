@@ -31,7 +31,9 @@ pub(crate) fn judged() -> Record {
          acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
             .into(),
     );
+    point.contributors[0].analysis = Some(analysis());
     record.sections[0].points = vec![point];
+    record.sections[0].data = Some(data());
     record.sections[0].focus = Some(0);
     record
 }
@@ -216,6 +218,7 @@ fn section(kind: Kind) -> Section {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
         covariance: None,
+        data: None,
         correlation: None,
         laboratory_covariance: None,
         laboratory_correlation: None,
@@ -474,5 +477,50 @@ fn contributor(index: usize, row: &Row, grow: f64) -> Contributor {
         due: (index == 0).then(|| "2027-03-01".into()),
         note: (index == 0).then(|| "wrung".into()),
         parts: (kind == "thermal").then(|| vec![part]),
+        analysis: None,
     }
+}
+
+fn analysis() -> Analysis {
+    Analysis {
+        grouping: Grouping::Components,
+        groups: 3,
+        readings: 15,
+        within_s: 0.4,
+        within_dof: Dof::new(12.0).unwrap(),
+        between_variance: 0.09,
+        between_s: Some(0.3),
+        between_dof: Dof::new(2.0).unwrap(),
+        f: Some(3.8),
+        f_probability: Some(0.052),
+    }
+}
+
+fn data() -> Vec<CommonData> {
+    let column = |input: &str, estimate, unit: &str| DataColumn {
+        input: input.into(),
+        estimate,
+        standard_uncertainty: 0.01,
+        unit: unit.into(),
+    };
+    let line = Fit {
+        x_from: 20.0,
+        x_unit: "°C".into(),
+        y_unit: "°C".into(),
+        residual_s: Some(0.02),
+        residuals: vec![0.01, -0.02, 0.01],
+        chi_squared: Some(3.5),
+        chi_squared_dof: Some(1.0),
+        chi_squared_probability: Some(0.06),
+    };
+    vec![CommonData {
+        name: "Correction of the thermometer".into(),
+        kind: DataKind::Line,
+        owner: Owner::Laboratory,
+        n: 3,
+        dof: Dof::new(1.0).unwrap(),
+        columns: vec![column("b0", -0.17, "°C"), column("b1", 0.002, "1")],
+        correlation: vec![vec![1.0, -0.9], vec![-0.9, 1.0]],
+        line: Some(line),
+    }]
 }

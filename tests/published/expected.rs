@@ -78,6 +78,7 @@ fn each_published_example_is_run() {
         .collect();
     let tests = [
         include_str!("blocks.rs"),
+        include_str!("connected.rs"),
         include_str!("jcgm100.rs"),
         include_str!("jcgm100_h1.rs"),
         include_str!("jcgm102.rs"),

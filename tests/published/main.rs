@@ -15,6 +15,7 @@ mod judge;
 mod show;
 
 mod blocks;
+mod connected;
 mod expected;
 mod jcgm100;
 mod jcgm100_h1;

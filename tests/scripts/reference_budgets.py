@@ -178,6 +178,58 @@ def annex_h2():
     r = {(a, b): cov[a][b] / mp.sqrt(cov[a][a] * cov[b][b]) for a in range(3) for b in range(3)}
     for pair, text, value in [("V, I", "-0.36", r[0, 1]), ("V, φ", "0.86", r[0, 2]), ("I, φ", "-0.65", r[1, 2])]:
         row("jcgm100-h2-resistance", "H.2", f"r({pair})", "1", text, value)
+    # Approach 2: the quantity from each row, then mean and s of the mean of the five.
+    each = {
+        "resistance": [1000 * M(a) / M(b) * mp.cos(M(c)) for a, b, c in rows],
+        "reactance": [1000 * M(a) / M(b) * mp.sin(M(c)) for a, b, c in rows],
+        "impedance": [1000 * M(a) / M(b) for a, b, c in rows],
+    }
+    for name, values in each.items():
+        mean = mp.fsum(values) / 5
+        u = mp.sqrt(mp.fsum((it - mean) ** 2 for it in values) / 20)
+        row(f"jcgm100-h2-{name}-rows", "H.2, approach 2", "estimate", "Ω", printed[name][0], mean)
+        row(f"jcgm100-h2-{name}-rows", "H.2, approach 2", "u", "Ω", printed[name][1], u)
+
+
+def annex_h3():
+    """A line through eleven corrections of a thermometer, and its value at 30 °C."""
+    t = [M(v) for v in "21.521 22.012 22.512 23.003 23.507 23.999 24.513 25.002 25.503 26.010 26.511".split()]
+    b = [M(v) for v in "-0.171 -0.169 -0.166 -0.159 -0.164 -0.165 -0.156 -0.157 -0.159 -0.161 -0.160".split()]
+    mean_t, mean_b = mp.fsum(t) / 11, mp.fsum(b) / 11
+    stt = mp.fsum((v - mean_t) ** 2 for v in t)
+    slope = mp.fsum((v - mean_t) * (w - mean_b) for v, w in zip(t, b)) / stt
+    at = lambda v: mean_b + slope * (v - mean_t)
+    s = mp.sqrt(mp.fsum((w - at(v)) ** 2 for v, w in zip(t, b)) / 9)
+    u_at = lambda v: s * mp.sqrt(M(1) / 11 + (v - mean_t) ** 2 / stt)
+    f, c = "jcgm100-h3", "H.3"
+    row(f, c, "y_1", "°C", "-0.1712", at(20))
+    row(f, c, "s(y_1)", "°C", "0.0029", u_at(20))
+    row(f, c, "y_2", "1", "0.00218", slope)
+    row(f, c, "s(y_2)", "1", "0.00067", s / mp.sqrt(stt))
+    row(f, c, "r(y_1, y_2)", "1", "-0.930", (20 - mean_t) / mp.sqrt(stt) / mp.sqrt(M(1) / 11 + (20 - mean_t) ** 2 / stt))
+    row(f, c, "s", "°C", "0.0035", s)
+    row(f, c, "b(30)", "°C", "-0.1494", at(30))
+    row(f, c, "u_c(b(30))", "°C", "0.0041", u_at(30))
+    row(f, c, "ν", "1", "9", M(9))
+
+
+def annex_h5():
+    """Daily means and standard deviations of a Zener standard, five observations on each of ten days."""
+    means = [M(v) for v in "172 116 13 144 106 31 60 125 163 41".split()]
+    within = [M(v) for v in "60 77 111 101 67 93 80 73 88 86".split()]
+    mean = mp.fsum(means) / 10
+    s_means = mp.sqrt(mp.fsum((v - mean) ** 2 for v in means) / 9)
+    sb2 = mp.fsum(v * v for v in within) / 10
+    sa2 = 5 * s_means**2
+    f, c = "jcgm100-h5", "H.5"
+    row(f, c, "mean", "V", "10.000097", 10 + mean / 10**6)
+    row(f, c, "s of the daily means", "µV", "57", s_means)
+    row(f, c, "s_a", "µV", "128", mp.sqrt(sa2))
+    row(f, c, "s_b", "µV", "85", mp.sqrt(sb2))
+    row(f, c, "F", "1", "2.25", sa2 / sb2, "printed from 5·57²/85², the rounded figures")
+    row(f, c, "s_B", "µV", "43", mp.sqrt((sa2 - sb2) / 5))
+    row(f, c, "u of the mean", "µV", "18", mp.sqrt(sa2 / 50))
+    row(f, c, "ν", "1", "9", M(9))
 
 
 def several_results_h2(models, cov):
@@ -331,7 +383,7 @@ closes), ISO 3650:1998, table 5 (grades 0 and 1 read in published tables that sa
 
 
 def main():
-    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks, simulated):
+    for part in (annex_h1, annex_h2, annex_h3, annex_h5, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks, simulated):
         part()
     print(HEAD.format(version=mp.__version__))
     title = None
