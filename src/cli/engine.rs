@@ -3,7 +3,7 @@
 //! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
 //! out as text, each at its place.
 
-use super::simulation::Arguments as Simulation;
+use super::simulation::Simulation;
 use super::watch::{self, Ended};
 use super::{Failure, Source, crosscheck};
 use crate::advise;

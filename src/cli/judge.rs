@@ -1,6 +1,6 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
-use super::simulation::Arguments as Simulation;
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 

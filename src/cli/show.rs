@@ -1,6 +1,6 @@
 //! The verb `show`: the budget, point by point.
 
-use super::simulation::Arguments as Simulation;
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 

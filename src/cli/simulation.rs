@@ -16,7 +16,7 @@ const MOST_THREADS: u64 = 64;
 /// How a simulation is run
 #[derive(Debug, Clone, Copy, Default, clap::Args)]
 #[command(next_help_heading = "Simulation (coverage method monte_carlo)")]
-pub(super) struct Arguments {
+pub(super) struct Simulation {
     /// Run this number of trials at each point, instead of as many as the digits take; `1e7` is 10000000
     #[arg(long, value_name = "N", value_parser = trials, conflicts_with_all = ["trials_max", "digits"])]
     trials: Option<u64>,
@@ -34,7 +34,7 @@ pub(super) struct Arguments {
     threads: Option<u64>,
 }
 
-impl Arguments {
+impl Simulation {
     /// Notes in a record what was given.
     pub(super) fn note(&self, options: &mut record::Options) {
         options.trials = self.trials;

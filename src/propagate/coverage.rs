@@ -165,7 +165,7 @@ fn no_factor(budget: &Budget, title: &str) -> Fault {
 }
 
 /// Returns the place of the coverage, or that of the budget where none is written.
-fn place(budget: &Budget) -> Origin {
+pub(super) fn place(budget: &Budget) -> Origin {
     match budget.coverage().origin {
         Origin::NONE => budget.origin(),
         origin => origin,

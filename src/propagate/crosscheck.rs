@@ -126,7 +126,9 @@ impl Budget {
 
 /// Compares the intervals of a point: validated where d_low and d_high are within δ.
 ///
-/// Method: M80. Source: JCGM 101:2008, 8.1.
+/// Source: JCGM 101:2008, 8.1.
+///
+/// Method: M80.
 fn compared(point: &PointEvaluation, interval: Interval, digits: u32) -> Comparison {
     let law = [point.interval.low, point.interval.high].map(|it| point.estimate.si + it);
     let Some(simulated) = &point.simulated else { return nothing_drawn(law) };
@@ -168,7 +170,9 @@ fn nothing_drawn(law: [f64; 2]) -> Comparison {
 /// Whether both differences are within δ. Where twice the standard errors are not within a fifth of δ,
 /// only a difference that chance does not explain can be told.
 ///
-/// Method: M81. Source: JCGM 101:2008, 8.1 and 8.2; the margin of four standard errors is ours.
+/// Source: JCGM 101:2008, 8.1 and 8.2; the margin of four standard errors is ours.
+///
+/// Method: M81.
 fn validated(
     simulated: &Simulated,
     interval: Interval,

@@ -5,7 +5,7 @@
 use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
-use super::coverage::{Chosen, choose, coverage};
+use super::coverage::{Chosen, choose, coverage, place};
 use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
@@ -18,7 +18,7 @@ use super::terms::Ground;
 use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
-use crate::fault::{Fault, Faults, Origin};
+use crate::fault::{Fault, Faults};
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -190,17 +190,13 @@ impl Plan<'_> {
             origin: budget.origin(),
             title: &base.title,
         };
-        let origin = match budget.coverage().origin {
-            Origin::NONE => budget.origin(),
-            origin => origin,
-        };
         let asked = Asked {
             options: run.options,
             point: index,
             probability: budget.coverage().probability.get(),
             interval: run.beside.unwrap_or(Interval::Symmetric),
             part: if run.beside.is_some() { VALIDATING } else { 1.0 },
-            origin,
+            origin: place(budget),
             estimate: estimate.si,
         };
         let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked, run };

@@ -156,11 +156,26 @@ fn escaped(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::crosscheck::figure;
-    use crate::record::sample;
+    use crate::page::figure::Curve;
 
     fn sample() -> Figure {
-        figure(&sample::crosscheck().sections[0]).unwrap()
+        let curve = |name: &str, heights: &[f64]| Curve {
+            name: name.into(),
+            heights: heights.to_vec(),
+            interval: [-2.0, 2.0],
+            interval_name: "95 %".into(),
+        };
+        Figure {
+            title: "Where E may lie".into(),
+            description: "Two densities".into(),
+            axis: "E in µm".into(),
+            height: "density in 1/µm".into(),
+            range: [-3.0, 3.0],
+            curves: vec![
+                curve("Monte Carlo", &[0.0, 0.1, 0.4, 0.4, 0.1, 0.0]),
+                curve("law, normal", &[0.0, 0.2, 0.3, 0.3, 0.2, 0.0]),
+            ],
+        }
     }
 
     #[test]
@@ -170,7 +185,9 @@ mod tests {
         assert!(picture.contains("role=\"img\"") && picture.contains("<title id="));
         assert!(picture.contains("currentColor") && !picture.contains("#000000"));
         assert!(!picture.contains("#FFFFFF"), "no background");
-        for text in ["E in µm", "density in 1/µm", "Monte Carlo", "law, t with ν = 22"] {
+        for text in
+            ["E in µm", "density in 1/µm", "Monte Carlo", "law, normal (95 %)", "Two densities"]
+        {
             assert!(picture.contains(text), "{text}");
         }
         assert!(picture.trim_end().ends_with("</svg>"));
