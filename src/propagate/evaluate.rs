@@ -261,7 +261,9 @@ impl Plan<'_> {
     ) -> Result<Chosen, Fault> {
         let (method, asked) = (desk.run.method, desk.asked);
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
+        let wanted = asked.options.only.is_none_or(|it| it == asked.point);
         if method == CoverageMethod::MonteCarlo
+            && wanted
             && (scope == Scope::All || decides)
             && let Some(simulated) = simulate(ground, asked)?
         {
