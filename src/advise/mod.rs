@@ -3,6 +3,7 @@
 //! Findings never alter a number. Those about zones and readings are made by `decide`, where they
 //! are seen; here are the ones about evidence, propagation and worksheets.
 
+pub mod distribution;
 pub mod propagation;
 pub mod worksheet;
 

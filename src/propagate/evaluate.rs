@@ -28,6 +28,8 @@ pub(super) struct Plan<'a> {
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
     groups: Vec<Group>,
+    /// Contributors that are in a group.
+    pub(super) grouped: BTreeSet<usize>,
 }
 
 impl Budget {
@@ -103,7 +105,8 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
-        Ok(Plan { budget, order, layout, datasets, groups })
+        let grouped = groups.iter().flat_map(|it| &it.members).copied().collect();
+        Ok(Plan { budget, order, layout, datasets, groups, grouped })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -199,8 +202,8 @@ impl Plan<'_> {
         Ok((combined, chosen))
     }
 
-    /// Returns the distribution of a scope: simulated where the budget asks for it and the scope is
-    /// reported or decided on, else chosen.
+    /// Returns the distribution of a scope that is reported or decided on: simulated where the budget asks
+    /// for it, else chosen; t for one of which nothing is asked.
     fn chosen(
         &self,
         ground: &Ground,
@@ -210,8 +213,11 @@ impl Plan<'_> {
     ) -> Result<Chosen, Fault> {
         let method = self.budget.coverage().method;
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
+        if scope == Scope::Laboratory && !decides {
+            // Nothing is asked of it.
+            return Ok(Chosen::student(combined));
+        }
         if method == CoverageMethod::MonteCarlo
-            && (scope == Scope::All || decides)
             && let Some(simulated) = simulate(ground, asked)?
         {
             return Ok(simulate::chosen(simulated));

@@ -21,7 +21,7 @@ const THERMAL_LEAVES: usize = 5;
 #[derive(Debug, Clone)]
 pub(super) struct Layout {
     names: usize,
-    /// Indices of the thermal contributors, in order.
+    /// Indices of the thermal contributors, ascending.
     thermal: Vec<usize>,
 }
 
@@ -42,7 +42,7 @@ impl Layout {
     ///
     /// Method: M8.
     pub(super) fn thermal(&self, contributor: usize) -> usize {
-        let place = self.thermal.iter().position(|it| *it == contributor).unwrap_or(0);
+        let place = self.thermal.binary_search(&contributor).unwrap_or(0);
         self.names + 1 + THERMAL_LEAVES * place
     }
 
