@@ -7,6 +7,7 @@
 use crate::record;
 
 pub mod card;
+mod coverage;
 pub mod judge;
 pub mod numbers;
 pub mod show;

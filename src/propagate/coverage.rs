@@ -189,7 +189,9 @@ fn refusal(budget: &Budget, refused: &NotASum, title: &str) -> Fault {
         NotASum::Products { between: [a, b], share } => {
             let percent = crate::quantity::decimal::significant(100.0 * share, 2);
             (
-                format!("the product of `{a}` and `{b}` cannot be averaged over{at}: {percent} % of u²"),
+                format!(
+                    "the product of `{a}` and `{b}` cannot be averaged over{at}: {percent} % of u²"
+                ),
                 "one of two inputs that multiply has a single contributor; products that hang together share that one",
             )
         }

@@ -108,11 +108,8 @@ fn merge_normals(pieces: &mut Vec<Piece>) {
     if pieces.iter().filter(|it| normal(it)).map(|it| it.count).sum::<usize>() < 2 {
         return;
     }
-    let largest = pieces
-        .iter()
-        .filter(|it| normal(it))
-        .map(|it| it.standard_uncertainty)
-        .fold(0.0, f64::max);
+    let largest =
+        pieces.iter().filter(|it| normal(it)).map(|it| it.standard_uncertainty).fold(0.0, f64::max);
     let mut squares: Vec<f64> = Vec::new();
     for it in pieces.iter().filter(|it| normal(it)) {
         let ratio = it.standard_uncertainty / largest;
