@@ -25,7 +25,7 @@ fn cases() -> Vec<(&'static str, Scope, String)> {
     vec![
         ("step and normal", Scope::All, plain("  - {name: Step, step: 2 µm}\n  - {name: N, standard_uncertainty: 0.2 µm}\n")),
         ("two rectangles and readings", Scope::All, plain("  - {name: A, limits: ±2 µm}\n  - {name: B, limits: ±1 µm}\n  - {name: C, readings: [0.1, 0.3, -0.2, 0.0, 0.4], unit: µm, use: single}\n")),
-        ("thermal with shifted parts", Scope::All, plain("  - {name: T, thermal: {length: 1000 mm, alpha: 11.5 ± 1 µm/m/K, alpha_difference: ±2 µm/m/K, difference: 0.5 ± 0.3 K, from_20: 1 ± 1.5 K}}\n  - {name: Step, step: 0.4 µm}\n")),
+        ("thermal with shifted parts", Scope::All, plain("  - {name: T, thermal: {length: 1000 mm, alpha: 11.5 µm/m/K ± 1 µm/m/K, alpha_difference: ±2 µm/m/K, difference: 0.5 K ± 0.3 K, from_20: 1 K ± 1.5 K}}\n  - {name: Step, step: 0.4 µm}\n")),
         ("product of two about zero", Scope::All, model("model: reading - L + a*b\nestimates: {a: 0 µm, b: 0}", "  - {name: A, adds_to: a, limits: ±2 µm}\n  - {name: B, adds_to: b, limits: ±1}\n  - {name: N, standard_uncertainty: 0.2 µm}\n")),
         ("star", Scope::All, model("model: reading - L + k*(a + b)\nestimates: {k: 1, a: 2 µm, b: -1 µm}", "  - {name: K, adds_to: k, limits: ±0.5}\n  - {name: A, adds_to: a, limits: ±1 µm}\n  - {name: B, adds_to: b, standard_uncertainty: 0.5 µm}\n")),
         ("three draws", Scope::All, plain("  - {name: A, limits: ±1 µm, times: 3}\n  - {name: N, standard_uncertainty: 0.1 µm}\n  - {name: S, limits: ±0.5 µm, shape: arcsine}\n")),

@@ -32,7 +32,7 @@ fn codes(model: &str, rest: &str) -> Vec<&'static str> {
     findings(model, rest).iter().map(|it| it.code).collect()
 }
 
-const STEP: &str = "contributors:\n  - {name: Step, owner: instrument, step: 1 µm}\n";
+const STEP: &str = "contributors:\n  - {name: Step, owner: instrument, step: 1 µm}\n  - {name: Scatter, standard_uncertainty: 0.3 µm}\n";
 
 #[test]
 fn says_nothing_about_a_plain_budget() {

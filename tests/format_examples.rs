@@ -67,6 +67,15 @@ const FORCE: &[&str] = &[
     "contributors: [{name: Gauge, adds_to: f, standard_uncertainty: 0.1 N}]",
 ];
 
+/// Ohms, for the examples of a result.
+const COIL: &[&str] = &[
+    "measurand: {symbol: R, name: Resistance, unit: Ω}",
+    "model: V / I * cos(phi)",
+    "estimates: {V: 5 V, I: 20 mA, phi: 1.05 rad}",
+    "contributors: [{name: Voltmeter, adds_to: V, standard_uncertainty: 3 mV}, {name: Phase meter, adds_to: phi, standard_uncertainty: 1 mrad}]",
+    "tolerance: ±4 Ω",
+];
+
 /// Returns the place of a map of the budget file for one of its keys.
 fn place(map: &str, key: &str) -> Host {
     match map {
@@ -127,6 +136,10 @@ fn further_place(map: &str, key: &str) -> Host {
         }
         "thermal part" => host(PART, ["        "; 2], beside(key, &["limits: ±0.5 µm"])),
         "observations" => host("observations:", ITEM, &[]),
+        "result" => {
+            let beside = &["symbol: X", "name: Reactance", "unit: Ω", "model: V / I * sin(phi)"];
+            Host { top: COIL, ..host("results:", ITEM, beside) }
+        }
         "population" => host("population:", PLAIN, &[]),
         other => {
             assert_eq!(other, "use", "a map without a host");

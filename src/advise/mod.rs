@@ -5,6 +5,7 @@
 
 pub mod distribution;
 pub mod propagation;
+pub mod results;
 pub mod worksheet;
 
 use crate::budget::Budget;

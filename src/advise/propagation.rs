@@ -11,7 +11,7 @@ use crate::quantity::Quantity;
 use crate::quantity::decimal::significant;
 
 /// A shift of the estimate beyond this share of u is worth a finding.
-const SHIFT: f64 = 0.10;
+pub(super) const SHIFT: f64 = 0.10;
 
 /// Returns the findings about an evaluation, in a fixed order.
 pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
@@ -26,6 +26,7 @@ pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
     findings.extend(recalled_tables(evaluation));
     findings.extend(unused_inputs(evaluation));
     findings.extend(zero_values(evaluation));
+    findings.extend(super::results::of_results(evaluation));
     findings
 }
 

@@ -4,6 +4,7 @@
 //! Values are in SI where they are `f64`; `Formula`s see the base values of a point.
 
 use super::dataset::Dataset;
+use super::derived::DerivedResult;
 use super::formula::Formula;
 use super::knowledge::Evidence;
 use super::names::{Names, Role};
@@ -23,6 +24,7 @@ pub struct Budget {
     pub(crate) units: Units,
     pub(crate) names: Names,
     pub(crate) model: Expr,
+    pub(crate) results: Vec<DerivedResult>,
     pub(crate) contributors: Vec<Contributor>,
     pub(crate) datasets: Vec<Dataset>,
     pub(crate) links: Vec<Link>,
@@ -64,6 +66,11 @@ impl Budget {
     /// The names that expressions may use.
     pub fn names(&self) -> &Names {
         &self.names
+    }
+
+    /// The results beside the measurand, in the order of the file.
+    pub fn results(&self) -> &[DerivedResult] {
+        &self.results
     }
 
     /// The contributors, in the order of the file; after them the columns of the data.

@@ -6,8 +6,10 @@
 use super::names::Names;
 use crate::fault::{Fault, Origin};
 use crate::model::expr::Node;
+use crate::model::tape::Slot;
 use crate::model::{Expr, Kind, Tape, TapeBuilder};
 use crate::quantity::{Dimension, Exact, Quantity, Unit};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A checked expression over the names of a budget; cheap to clone.
@@ -44,20 +46,18 @@ impl Formula {
     ///
     /// A name that is not there; a constant expression that has no value (division by zero …).
     pub fn new(expr: Expr, kind: Kind, names: &Names) -> Result<Formula, Fault> {
-        let mut builder = TapeBuilder::new();
-        let slots = names.leaf_slots(&mut builder);
-        let output = builder.expr(&expr, &|name| names.find(name).map(|index| slots[index]))?;
-        let tape = builder.finish(output);
         let mut mentions = Vec::new();
         expr.for_each_name(&mut |name, origin| {
             mentions.extend(names.find(name).map(|index| (index, origin)));
         });
+        let mut builder = TapeBuilder::new();
+        let leaf =
+            |(index, _): &(usize, Origin)| (*index, builder.leaf(*index, names.get(*index).origin));
+        let slots: BTreeMap<usize, Slot> = mentions.iter().map(leaf).collect();
+        let output = builder.expr(&expr, &|name| slots.get(&names.find(name)?).copied())?;
+        let tape = builder.finish(output);
         let constant = match mentions.is_empty() {
-            true => {
-                let base = Base::empty(names, String::new());
-                let exact = tape.exact(&base.exact);
-                Some((tape.value(&vec![0.0; names.len()])?, exact))
-            }
+            true => Some((tape.value(&[])?, tape.exact(&[]))),
             false => None,
         };
         Ok(Formula(Arc::new(Compiled { expr, kind, tape, mentions, constant })))

@@ -4,6 +4,7 @@
 
 mod build;
 pub mod dataset;
+pub mod derived;
 pub mod domain;
 pub mod formula;
 pub mod knowledge;
@@ -14,6 +15,7 @@ pub mod rule;
 pub mod worksheet;
 
 pub use dataset::{Data, DataKind, Dataset};
+pub use derived::DerivedResult;
 pub use domain::*;
 pub use formula::{Base, Formula};
 pub use knowledge::*;

@@ -4,7 +4,7 @@ use super::formula::Formula;
 use crate::fault::Origin;
 use crate::model::{Kind, TapeBuilder, tape::Slot};
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 /// The name that stands for what the instrument shows.
 pub const READING: &str = "reading";
@@ -45,13 +45,14 @@ pub struct Name {
 pub struct Names {
     list: Vec<Name>,
     index: BTreeMap<String, usize>,
-    words: Arc<[String]>,
+    /// Made when first asked for, anew after an addition.
+    words: OnceLock<Arc<[String]>>,
 }
 
 impl Names {
     /// Returns an empty list.
     pub fn new() -> Names {
-        Names { list: Vec::new(), index: BTreeMap::new(), words: Arc::from([]) }
+        Names { list: Vec::new(), index: BTreeMap::new(), words: OnceLock::new() }
     }
 
     /// Adds a name that is not there yet and returns its index.
@@ -59,7 +60,7 @@ impl Names {
         let at = self.list.len();
         self.index.insert(name.word.clone(), at);
         self.list.push(name);
-        self.words = self.list.iter().map(|it| it.word.clone()).collect();
+        self.words = OnceLock::new();
         at
     }
 
@@ -100,7 +101,7 @@ impl Names {
 
     /// All words in order.
     pub fn words(&self) -> Arc<[String]> {
-        self.words.clone()
+        self.words.get_or_init(|| self.list.iter().map(|it| it.word.clone()).collect()).clone()
     }
 
     /// Adds one leaf per name to a tape and returns their nodes by index.

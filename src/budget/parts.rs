@@ -5,6 +5,8 @@
 
 use crate::fault::Origin;
 
+pub use super::derived::ResultParts;
+
 /// A piece of text and its place.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Text {
@@ -42,6 +44,8 @@ pub struct BudgetParts {
     pub points: Option<PointsParts>,
     /// `model`.
     pub model: Option<Text>,
+    /// `results`.
+    pub results: Vec<ResultParts>,
     /// `estimates`: name and expression.
     pub estimates: Vec<(Text, Text)>,
     /// `contributors`.

@@ -59,12 +59,13 @@ fn place(source: &file::source::Source, origin: Origin) -> String {
     format!("{}:{line}:{column}", source.name())
 }
 
-/// Returns the `show` record of the budget at `path`; `at` asks for one point.
+/// Returns the `show` record of the budget at `path`; `at` asks for one point, `together` for the
+/// correlations of all.
 ///
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for an `at` that is no point.
-pub(super) fn show(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+pub(super) fn show(path: &Path, at: Option<&str>, together: bool) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate()?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
@@ -72,6 +73,10 @@ pub(super) fn show(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
     record.options.at = at.map(str::to_string);
     let mut section = from::shown(&evaluation).map_err(|faults| opened.failure(faults))?;
     section.focus = focus.map(|index| index as u64);
+    if together {
+        from::add_correlations(&mut section, &evaluation)
+            .map_err(|fault| opened.failure(fault.into()))?;
+    }
     finish(&opened, &evaluation, section, &mut record)?;
     Ok(record)
 }
@@ -232,7 +237,8 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
         return Err(failure);
     }
     record.worksheet = Some(noted(&worksheet));
-    record.instrument = Some(instrument(&worksheet, &state));
+    record.instrument = Some(instrument(&worksheet, &state, from::conformance(&record.sections)));
+    record.findings.extend(from::taken_as_independent(&record.sections));
     sort(&mut record);
     Ok(record)
 }
@@ -304,7 +310,9 @@ fn judge_section(
         return Err(opened.failure(faults));
     }
     let judgement = evaluation.judge(&readings).map_err(of_worksheet)?;
-    let section = from::judged(&judgement);
+    let mut section = from::judged(&judgement);
+    let all_points = judgement.together();
+    section.together = Some(from::together(&all_points));
     for point in &section.points {
         state.tally.count(point.decision.as_ref().and_then(|it| it.verdict));
     }
@@ -318,6 +326,7 @@ fn judge_section(
     let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =
         judgement.findings.iter().cloned().partition(|it| is_about_readings(it.code));
     opened.note(record, of_budget);
+    opened.note(record, all_points.findings);
     for it in of_readings.iter().chain(&advise::of_worksheet(worksheet, &opened.budget)) {
         let at = match it.code {
             "overdue" => place(&opened.source, it.origin),
@@ -376,7 +385,7 @@ fn noted(worksheet: &Worksheet) -> Noted {
     }
 }
 
-fn instrument(worksheet: &Worksheet, state: &Judged) -> Instrument {
+fn instrument(worksheet: &Worksheet, state: &Judged, conformance: Option<f64>) -> Instrument {
     let count = |outcome: Outcome| {
         worksheet.checks.iter().filter(|it| it.outcome == outcome).count() as u64
     };
@@ -385,7 +394,7 @@ fn instrument(worksheet: &Worksheet, state: &Judged) -> Instrument {
         id: text("id"),
         description: text("description"),
         verdict: from::verdict(state.verdict.0),
-        conformance_probability: None,
+        conformance_probability: conformance,
         checks_ok: count(Outcome::Ok),
         checks_not_ok: count(Outcome::NotOk),
         points: state.tally,

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 const EXAMPLES: &str = "Examples:
   surebound show budgets/outside-micrometer-0-25.yaml
   surebound show budgets/outside-micrometer-0-25.yaml --at \"10.3 mm\"
+  surebound show budgets/outside-micrometer-0-25.yaml --together
   surebound show budgets/outside-micrometer-0-25.yaml --format json";
 
 /// Show a budget: how sure each point is, what makes it unsure, and what may be passed
@@ -18,6 +19,9 @@ pub(super) struct Arguments {
     /// with the largest U
     #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
     at: Option<String>,
+    /// Show how the results of all points are correlated too, through what they share
+    #[arg(long)]
+    together: bool,
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -25,6 +29,6 @@ pub(super) struct Arguments {
 
 /// Shows a budget and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let record = engine::show(&arguments.budget, arguments.at.as_deref())?;
+    let record = engine::show(&arguments.budget, arguments.at.as_deref(), arguments.together)?;
     output::record(&record, arguments.format)
 }

@@ -17,7 +17,9 @@
 //! | [`readings`] | texts | readings per point |
 //! | [`card`] | grid | runs of readings with one verdict |
 //! | [`judge`] | evaluation, readings | the judgement |
-//! | [`joint`] | shared and own errors, limits | the probability that all points conform |
+//! | `unknowns` | evaluation, tested points | shared unknowns and rests |
+//! | [`joint`] | those | the probability that all errors lie within their limits |
+//! | [`together`] | judgement | the instrument at all tested points |
 //!
 //! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
 
@@ -35,6 +37,8 @@ pub mod reason;
 pub mod risk;
 #[cfg(test)]
 mod testing;
+pub mod together;
+mod unknowns;
 pub mod verdict;
 pub mod zones;
 
@@ -46,5 +50,6 @@ pub use limits::{Limit, Limits, Side, Tur};
 pub use point::{PointDecision, PointZones};
 pub use printed::Printed;
 pub use readings::{Entry, Readings, find_point};
+pub use together::AllPoints;
 pub use verdict::{Cause, Verdict};
 pub use zones::Zones;

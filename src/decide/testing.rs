@@ -205,7 +205,7 @@ impl Case {
     pub(crate) fn evaluate<'a>(&self, budget: &'a Budget) -> Evaluation<'a> {
         let list = 0..budget.points().list.len();
         let points = list.map(|index| self.point(budget, index)).collect();
-        Evaluation { budget, points }
+        Evaluation { budget, points, groups: Vec::new() }
     }
 
     fn point(&self, budget: &Budget, index: usize) -> PointEvaluation {
@@ -217,6 +217,7 @@ impl Case {
             estimate: model.at_exact_reading(&at).unwrap(),
             inputs: Vec::new(),
             contributors: Vec::new(),
+            results: None,
             all: combined(self.expanded, self.dof),
             laboratory: combined(self.laboratory, self.dof),
             probability: 0.9545,

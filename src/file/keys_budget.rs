@@ -7,6 +7,7 @@ use super::keys::{Choice, Form, Key, Keys, word};
 use super::keys_contributor::CONTRIBUTOR;
 use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
+use super::keys_results::RESULT;
 use Form::{Expression, List, Map, Name, Number, Quantity, Text, Word};
 
 /// The outermost map of a budget file.
@@ -44,6 +45,12 @@ pub static BUDGET: Keys = Keys {
         )
         .default("`reading - SYMBOL` with points, `reading` without")
         .unit("the measurand's"),
+        Key::new(
+            "results",
+            &[List(&[Map(&RESULT)])],
+            "Further quantities from the same inputs, with covariances (JCGM 102, 6)",
+            "results: [{symbol: E_rel, name: Relative error, unit: µm/m, model: E / L}]",
+        ),
         Key::new(
             "estimates",
             &[Map(&ESTIMATES)],

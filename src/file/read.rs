@@ -13,6 +13,7 @@ use super::plain;
 use super::read_contributor::contributor;
 use super::read_data;
 use super::read_decision::{decision, tolerance};
+use super::read_results;
 use super::read_worksheet::worksheet_parts;
 use super::source::Source;
 use super::yaml::{self, Content, Entry, Node};
@@ -248,6 +249,12 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
         model: fields.text("model"),
         estimates: fields.map("estimates").map(Fields::rest_texts).unwrap_or_default(),
         contributors,
+        results: fields
+            .items("results")
+            .iter()
+            .filter_map(Value::map)
+            .filter_map(read_results::result)
+            .collect(),
         observations: observations.filter_map(read_data::observations).collect(),
         lines: lines.filter_map(|it| read_data::line(checker, it)).collect(),
         linked: fields.items("linked").iter().filter_map(Value::map).filter_map(link).collect(),

@@ -337,7 +337,7 @@ impl WithSimd for Note<'_> {
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
         for i in 0..WIDTH {
-            self.notes[i] += self.operand[i] - self.operand[i];
+            self.notes[i] += 0.0 * self.operand[i];
         }
     }
 }

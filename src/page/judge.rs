@@ -2,7 +2,7 @@
 //!
 //! With a worksheet the instrument's verdict stands first and the points follow as a table.
 
-use super::{Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, words};
+use super::{Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, together, words};
 use crate::record::{
     Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
     Verdict, Worksheet,
@@ -135,6 +135,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.extend(words::decision_asked(section).map(Block::plain));
         blocks.push(Block::Table(points(section)));
         blocks.extend(not_passed(section));
+        blocks.extend(together::within_tolerance(section));
     }
     blocks.extend(record.worksheet.iter().flat_map(noted));
     blocks.extend(words::findings(record));
@@ -169,7 +170,7 @@ fn because(instrument: &Instrument) -> String {
     let points: Vec<String> = present.map(|(number, word)| format!("{number} {word}")).collect();
     parts.push(format!("{}: {}", count(instrument.points.total(), "point"), points.join(", ")));
     if let Some(probability) = instrument.conformance_probability {
-        let probability = numbers::probability(probability);
+        let probability = numbers::conformance(probability);
         parts.push(format!("within tolerance at all points with a probability of {probability}"));
     }
     parts.join("; ")

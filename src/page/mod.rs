@@ -10,8 +10,10 @@ pub mod card;
 mod coverage;
 pub mod judge;
 pub mod numbers;
+mod results;
 pub mod show;
 mod text;
+mod together;
 mod words;
 
 pub use text::Text;

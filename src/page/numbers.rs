@@ -160,9 +160,38 @@ pub fn probability(probability: f64) -> String {
     format!("{hundredths} %")
 }
 
+/// Returns a probability of being within tolerance in per cent, rounded down so that it never looks
+/// better than it is: `98.3 %`, from 99 % with two decimals; `over 99.99 %`, `under 0.1 %`.
+pub fn conformance(probability: f64) -> String {
+    let percent = probability * 100.0;
+    let decimals = if percent < 99.0 { 1 } else { 2 };
+    let scale = if percent < 99.0 { 10.0 } else { 100.0 };
+    match percent {
+        it if it >= 99.99 => "over 99.99 %".into(),
+        it if it < 0.1 => "under 0.1 %".into(),
+        it => format!("{:.decimals$} %", (it * scale * (1.0 + 1e-12)).floor() / scale),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// By hand: never rounded up, so that 98.39 % is not 98.4 %.
+    #[test]
+    fn a_probability_of_conformance_is_rounded_down() {
+        let cases = [
+            (1.0, "over 99.99 %"),
+            (0.99989, "99.98 %"),
+            (0.9839, "98.3 %"),
+            (0.9990, "99.90 %"),
+            (0.5, "50.0 %"),
+            (0.0009, "under 0.1 %"),
+        ];
+        for (probability, text) in cases {
+            assert_eq!(conformance(probability), text);
+        }
+    }
 
     #[test]
     fn keeps_significant_digits_and_closing_zeros() {

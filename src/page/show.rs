@@ -3,7 +3,7 @@
 //! Made to be read at the bench: what the procedure is good for stands first, what to work on
 //! second. The point that is opened is the one asked for, else the one with the largest U.
 
-use super::{Block, Cell, Column, Page, Table, Text, coverage, numbers, words};
+use super::{Block, Cell, Column, Page, Table, Text, coverage, numbers, results, together, words};
 use crate::record::{Contributor, GuardBandKind, Owner, Point, Record, ScopeFigures, Section};
 
 /// Returns the page of a `show` record.
@@ -15,7 +15,9 @@ pub fn page(record: &Record) -> Page {
         blocks.push(Block::Table(summary(section)));
         if let Some(point) = opened(section) {
             blocks.extend(contributors(section, point));
+            blocks.extend(results::blocks(section, point));
         }
+        blocks.extend(together::correlations(section));
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
@@ -98,6 +100,7 @@ fn caption(section: &Section) -> String {
         _ => String::new(),
     };
     let unstated = section.points.iter().flat_map(|point| &point.reasons);
+    let unstated = unstated.filter(|it| !results::is_about_results(&it.field));
     let said = unstated.map(|it| match words::is_about_tur(&it.field) {
         true => format!("; –: {}", it.reason),
         false => format!("; second order is not worked out: {}", it.reason),

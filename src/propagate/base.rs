@@ -16,7 +16,14 @@ use crate::quantity::{Exact, Unit};
 /// Names that are made of themselves.
 pub(super) fn order(budget: &Budget) -> Result<Vec<usize>, Fault> {
     let names = budget.names();
-    let needs: Vec<Vec<usize>> = (0..names.len()).map(|index| needs(budget, index)).collect();
+    let mut adding: Vec<Vec<&Contributor>> = vec![Vec::new(); names.len()];
+    for it in budget.contributors() {
+        if let Target::Input(name) = it.target {
+            adding[name].push(it);
+        }
+    }
+    let needs: Vec<Vec<usize>> =
+        (0..names.len()).map(|index| needs(budget, index, &adding[index])).collect();
     let mut state = vec![0u8; names.len()];
     let mut order = Vec::with_capacity(names.len());
     for start in 0..names.len() {
@@ -50,24 +57,17 @@ fn circular(budget: &Budget, index: usize) -> Fault {
     Fault::new(name.origin, what).rule("inputs are not circular")
 }
 
-/// Returns the names that the value of a name is made of.
-fn needs(budget: &Budget, index: usize) -> Vec<usize> {
+/// Returns the names that the value of a name is made of; `adding` are the contributors to it.
+fn needs(budget: &Budget, index: usize, adding: &[&Contributor]) -> Vec<usize> {
     match &budget.names().get(index).role {
         Role::Estimate { formula } => formula.mentions().iter().map(|it| it.0).collect(),
-        Role::Bare => adding_to(budget, index)
-            .flat_map(mean_formulas)
+        Role::Bare => adding
+            .iter()
+            .flat_map(|it| mean_formulas(it))
             .flat_map(|it| it.mentions().iter().map(|it| it.0))
             .collect(),
         _ => Vec::new(),
     }
-}
-
-/// Returns the contributors that add to a name.
-pub(super) fn adding_to(budget: &Budget, name: usize) -> impl Iterator<Item = &Contributor> {
-    budget
-        .contributors()
-        .iter()
-        .filter(move |it| matches!(it.target, Target::Input(index) if index == name))
 }
 
 /// Returns the base values at a point, the reading being the point's value.
@@ -112,7 +112,8 @@ pub(super) fn sum_of_means(
     base: &Base,
 ) -> Result<(f64, Option<Exact>), Fault> {
     let (mut sum, mut exact) = (0.0, Some(Exact::zero()));
-    for it in adding_to(plan.budget, name) {
+    for index in &plan.fixed.adding[name] {
+        let it = &plan.budget.contributors()[*index];
         let one = mean(it, &place(plan, point, base))?;
         sum += one.estimate;
         exact = exact.zip(one.exact).and_then(|(a, b)| a.add(&b));
@@ -123,9 +124,7 @@ pub(super) fn sum_of_means(
 
 /// Returns what evidence may know of its point.
 pub(super) fn place<'a>(plan: &'a Plan, point: &'a Point, base: &'a Base) -> Place<'a> {
-    let budget = plan.budget;
-    let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
-    let (stack, inch) = (point.stack.as_deref(), in_inches(budget.reading_unit()));
+    let (symbol, inch, stack) = (plan.symbol, plan.inch, point.stack.as_deref());
     Place { base, symbol, stack, inch, datasets: &plan.datasets }
 }
 
@@ -143,9 +142,10 @@ pub fn in_inches(unit: &Unit) -> bool {
 /// The contributor whose mean counts the value twice.
 pub(super) fn check_counted_once(plan: &Plan, point: &Point, base: &Base) -> Result<(), Fault> {
     let budget = plan.budget;
-    for it in budget.contributors() {
+    for (it, nothing) in budget.contributors().iter().zip(&plan.fixed.adds_nothing) {
         let Target::Input(index) = it.target else { continue };
-        if matches!(budget.names().get(index).role, Role::Bare)
+        if *nothing
+            || matches!(budget.names().get(index).role, Role::Bare)
             || matches!(it.evidence, Evidence::Thermal(_))
         {
             continue;

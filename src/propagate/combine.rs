@@ -11,7 +11,7 @@ use crate::budget::{DofRule, Order, Scope};
 use crate::evidence::distribution::student;
 use crate::evidence::sum_kurtosis;
 use crate::fault::{Fault, Origin};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Coverage probability of the U in TUR and guard bands.
 pub const TEST_PROBABILITY: f64 = 0.9545;
@@ -96,7 +96,7 @@ pub(super) fn combine(
 /// Returns Ra: each contribution with those that it is linked with.
 ///
 /// Method: M13.
-fn with_correlations(
+pub(super) fn with_correlations(
     components: &[Component],
     contributions: &[f64],
     groups: &[Group],
@@ -133,12 +133,13 @@ fn dof_terms(
         .zip(correlated)
         .map(|((it, a), ra)| (a * ra, it.dof))
         .collect();
+    // Components are in the order of contributors.
     for (group, dof) in groups.iter().filter_map(|it| Some((it, it.dof?))) {
         let mut sum = 0.0;
-        for (it, term) in components.iter().zip(&mut terms) {
-            if group.members.binary_search(&it.contributor).is_ok() {
-                sum += term.0;
-                *term = (0.0, f64::INFINITY);
+        for member in &group.members {
+            if let Ok(at) = components.binary_search_by_key(member, |it| it.contributor) {
+                sum += terms[at].0;
+                terms[at] = (0.0, f64::INFINITY);
             }
         }
         terms.push((sum, dof));
@@ -236,8 +237,9 @@ pub fn changes(first: f64, second: f64) -> bool {
 fn directions(components: &[Component], groups: &[Group]) -> Vec<Direction> {
     let linked: BTreeMap<usize, &Component> =
         components.iter().map(|it| (it.contributor, it)).collect();
-    let is_linked =
-        |it: &Component| groups.iter().any(|group| group.members.contains(&it.contributor));
+    let members: BTreeSet<usize> =
+        groups.iter().flat_map(|it| it.members.iter().copied()).collect();
+    let is_linked = |it: &Component| members.contains(&it.contributor);
     let mut leaves: BTreeMap<usize, Vec<(f64, f64)>> = BTreeMap::new();
     for it in components.iter().filter(|it| !is_linked(it)) {
         leaves.entry(it.leaf).or_default().push((it.u, it.kurtosis));

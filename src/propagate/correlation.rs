@@ -3,7 +3,10 @@
 //! Over contributors × points the correlation of linked contributors is R ⊗ S, where S, the
 //! correlation between points, is the same for all partners of a link and has 1 on its diagonal and
 //! `shared`, 0 to 1, elsewhere: S is positive semidefinite, so R ⊗ S is exactly when R is. Links
-//! connect contributors to groups; each group is tested by itself. `nalgebra` finds eigenvalues.
+//! connect contributors to groups; each group is tested by itself. The columns of common data are
+//! shared by all points, and a line's later observation by none: where columns differ in `shared`,
+//! R is zero between them, so they are blocks apart. No link reaches a column, a thermal part or a
+//! member of `largest_of`, so no contributor is in two groups. `nalgebra` finds eigenvalues.
 
 use crate::budget::{Budget, Evidence, Link};
 use crate::evidence::Measured;
@@ -19,18 +22,18 @@ const SEARCHED: usize = 12;
 
 /// Contributors that links connect, and their correlation matrix.
 #[derive(Debug, Clone)]
-pub(super) struct Group {
+pub(crate) struct Group {
     /// Indices of contributors, ascending.
-    pub(super) members: Vec<usize>,
+    pub(crate) members: Vec<usize>,
     /// Correlation matrix, row by row.
-    pub(super) r: Vec<Vec<f64>>,
+    pub(crate) r: Vec<Vec<f64>>,
     /// Degrees of freedom of all members together, where they are one component of variance.
-    pub(super) dof: Option<f64>,
+    pub(crate) dof: Option<f64>,
 }
 
 impl Group {
     /// Returns the group of some of its members.
-    pub(super) fn restricted(&self, keep: impl Fn(usize) -> bool) -> Group {
+    pub(crate) fn restricted(&self, keep: impl Fn(usize) -> bool) -> Group {
         let kept: Vec<usize> =
             (0..self.members.len()).filter(|&row| keep(self.members[row])).collect();
         let r = kept.iter().map(|&a| kept.iter().map(|&b| self.r[a][b]).collect()).collect();
@@ -39,7 +42,7 @@ impl Group {
     }
 
     /// Returns F with R = F·Fᵀ, column by column; columns of vanishing eigenvalues are left out.
-    pub(super) fn factor(&self) -> Vec<Vec<f64>> {
+    pub(crate) fn factor(&self) -> Vec<Vec<f64>> {
         let eigen = SymmetricEigen::new(matrix(&self.r));
         let n = self.members.len();
         let columns = (0..n).filter(|&k| eigen.eigenvalues[k] > ROUNDING * n as f64);

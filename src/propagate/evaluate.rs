@@ -2,12 +2,14 @@
 //!
 //! What is the same at all points is in [`Plan`]; what a point brings is in [`Site`](super::site::Site).
 
-use super::base::{base, check_counted_once, order};
+use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
 use super::coverage::{Chosen, choose, coverage};
+use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
+use super::results::{self, Region, ResultTapes};
 use super::simulate::{self, Asked, simulate};
 use super::simulation::Interval;
 use super::site::Site;
@@ -27,9 +29,17 @@ pub(super) struct Plan<'a> {
     pub(super) layout: Layout,
     /// What the common data say.
     pub(super) datasets: Vec<Measured>,
-    groups: Vec<Group>,
+    /// What is the same at all points, by contributor.
+    pub(super) fixed: Fixed,
+    /// The index of the points' symbol.
+    pub(super) symbol: Option<usize>,
+    /// Whether readings are in inches.
+    pub(super) inch: bool,
+    pub(super) groups: Vec<Group>,
     /// Contributors that are in a group.
     pub(super) grouped: BTreeSet<usize>,
+    /// The factors of the coverage regions of all results.
+    pub(super) region: Option<Region>,
 }
 
 impl Budget {
@@ -50,7 +60,7 @@ impl Budget {
     /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
     pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
         let plan = Plan::new(self)?;
-        let mut tapes = Tapes::new();
+        let mut tapes = (Tapes::new(), ResultTapes::default());
         let mut faults: Vec<Fault> = Vec::new();
         let mut points = Vec::new();
         for (index, point) in self.points().list.iter().enumerate() {
@@ -66,7 +76,7 @@ impl Budget {
             }
         }
         if faults.is_empty() {
-            Ok(Evaluation { budget: self, points })
+            Ok(Evaluation { budget: self, points, groups: plan.groups })
         } else {
             Err(Faults(faults))
         }
@@ -105,8 +115,12 @@ impl Plan<'_> {
         let datasets: Vec<Measured> = made.into_iter().flatten().collect();
         groups.extend(datasets.iter().enumerate().map(|(index, it)| of_dataset(budget, index, it)));
         let (order, layout) = (order(budget)?, Layout::new(budget));
+        let fixed = Fixed::new(budget, &datasets);
+        let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
+        let inch = in_inches(budget.reading_unit());
+        let region = results::region(budget);
         let grouped = groups.iter().flat_map(|it| &it.members).copied().collect();
-        Ok(Plan { budget, order, layout, datasets, groups, grouped })
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups, grouped, region })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -116,7 +130,7 @@ impl Plan<'_> {
         &self,
         index: usize,
         point: &Point,
-        tapes: &mut Tapes,
+        (tapes, result_tapes): &mut (Tapes, ResultTapes),
         options: &Options,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
@@ -155,7 +169,8 @@ impl Plan<'_> {
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
         let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
-        let kept = self.kept(&components, Scope::All);
+        let mut kept = self.kept(&components, Scope::All);
+        let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
             estimate,
@@ -168,6 +183,7 @@ impl Plan<'_> {
             simulated: chosen.simulated,
             all,
             laboratory,
+            results,
             base: base.clone(),
             model,
         })
@@ -180,11 +196,8 @@ impl Plan<'_> {
         desk: &Desk,
     ) -> Result<(Combined, Chosen), Fault> {
         let kept = self.kept(components, scope);
-        let counted: Vec<Component> = components
-            .iter()
-            .filter(|it| it.u != 0.0 && kept.contains(&it.contributor))
-            .copied()
-            .collect();
+        let counted: Vec<Component> =
+            components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         let mut combined = combine(&counted, scope, desk.setting)?;
         let ground = Ground {
             site: desk.site,
@@ -225,31 +238,38 @@ impl Plan<'_> {
         Ok(choose(ground, combined, method))
     }
 
-    /// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
-    /// (ties: the first in the file).
-    ///
-    /// Method: M20.
-    fn kept(&self, components: &[Component], scope: Scope) -> BTreeSet<usize> {
-        let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
-        let mut kept = BTreeSet::new();
+    /// Returns which contributors count in a scope.
+    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+        let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
-            let contributor = &self.budget.contributors()[it.contributor];
-            if !scope.contains(contributor.owner) {
-                continue;
-            }
-            match &contributor.largest_of {
-                None => {
-                    kept.insert(it.contributor);
-                }
-                Some(group) => {
-                    let best = largest.entry(group).or_insert((it.contributor, it.signed.abs()));
-                    if it.signed.abs() > best.1 {
-                        *best = (it.contributor, it.signed.abs());
-                    }
+            sizes[it.contributor] = it.signed.abs();
+        }
+        kept(self.budget, &sizes, scope)
+    }
+}
+
+/// Returns which contributors count in a scope: its owners', and of a group only the largest |c·u|
+/// (ties: the first in the file); `sizes` holds |c·u| of each (of thermal ones, which are in no group,
+/// anything).
+///
+/// Method: M20.
+pub(super) fn kept(budget: &Budget, sizes: &[f64], scope: Scope) -> Vec<bool> {
+    let mut largest: BTreeMap<&str, (usize, f64)> = BTreeMap::new();
+    let mut kept = vec![false; sizes.len()];
+    for (index, (it, size)) in budget.contributors().iter().zip(sizes).enumerate() {
+        if !scope.contains(it.owner) {
+            continue;
+        }
+        match &it.largest_of {
+            None => kept[index] = true,
+            Some(group) => {
+                let best = largest.entry(group).or_insert((index, *size));
+                if *size > best.1 {
+                    *best = (index, *size);
                 }
             }
         }
-        kept.extend(largest.values().map(|it| it.0));
-        kept
     }
+    largest.values().for_each(|it| kept[it.0] = true);
+    kept
 }

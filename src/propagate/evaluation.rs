@@ -2,8 +2,10 @@
 //!
 //! [`Evaluation`] borrows its budget; `decide` judges it, `record` writes it down.
 
+use super::correlation::Group;
 use super::coverage::Interval;
 use super::density::Density;
+use super::results::Results;
 use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
@@ -16,6 +18,8 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
+    /// Contributors that links or common data connect.
+    pub(crate) groups: Vec<Group>,
 }
 
 impl<'a> Evaluation<'a> {
@@ -64,6 +68,8 @@ pub struct PointEvaluation {
     pub interval: Interval,
     /// The simulation behind them, with `monte_carlo`.
     pub simulated: Option<Simulated>,
+    /// The results beside the measurand, where the budget has any.
+    pub results: Option<Results>,
     /// The base values of all names, which tolerances and guard bands see.
     pub(crate) base: Base,
     /// What evaluates the model for a reading.

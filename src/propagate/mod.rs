@@ -5,14 +5,19 @@
 
 mod base;
 pub mod combine;
-mod correlation;
+pub(crate) mod correlation;
+pub(crate) mod covariance;
 pub mod coverage;
 pub mod density;
 mod evaluate;
 pub mod evaluation;
 pub mod exact;
+mod fixed;
 pub mod options;
+pub(crate) mod products;
 mod report;
+pub mod results;
+pub(crate) mod rows;
 mod second_order;
 pub mod simulate;
 pub mod simulation;
@@ -25,8 +30,10 @@ use crate::budget::{Budget, Formula, GuardBand, Role, Target, Tolerance, Toleran
 use std::collections::BTreeSet;
 
 pub use base::in_inches;
+pub use covariance::Together;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 pub use options::{Options, Progress};
+pub use results::{Region, ResultFigures, Results};
 
 /// Returns the names that model, estimates, evidence, tolerances or the decision use.
 pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
@@ -53,10 +60,12 @@ pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
     used
 }
 
-/// Returns the names that the result depends on: those of the model, and what they are made of.
+/// Returns the names that measurand and results depend on: those of the models, and what they are made of.
 pub fn reached_names(budget: &Budget) -> BTreeSet<usize> {
     let mut names = Vec::new();
-    budget.model.for_each_name(&mut |word, _| names.extend(budget.names().find(word)));
+    for model in budget.results().iter().map(|it| &it.model).chain([&budget.model]) {
+        model.for_each_name(&mut |word, _| names.extend(budget.names().find(word)));
+    }
     closure(budget, names)
 }
 

@@ -10,14 +10,14 @@ use crate::budget::{Evidence, Role};
 use crate::evidence::{Distribution, Spread};
 use crate::fault::Fault;
 use crate::quantity::Exact;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Returns one line per contributor; shares are those of scope `all`.
 pub(super) fn lines(
     site: &Site,
     gradient: &BTreeMap<usize, f64>,
     components: &[Component],
-    kept: &BTreeSet<usize>,
+    kept: &[bool],
     all: &Combined,
 ) -> Vec<ContributorLine> {
     let derivative = |leaf: usize| gradient.get(&leaf).copied().unwrap_or(0.0);
@@ -31,7 +31,7 @@ pub(super) fn lines(
     for (index, (it, line)) in contributors.zip(&site.lines).enumerate() {
         let own = own.next().unwrap_or(&[]);
         let squares: f64 = own.iter().map(|it| it.signed * it.signed).sum();
-        let kept = kept.contains(&index);
+        let kept = kept[index];
         let leaf = site.plan.layout.leaf(index, it);
         let (spread, sensitivity, contribution, parts) = match &it.evidence {
             Evidence::Thermal(_) => {

@@ -35,7 +35,7 @@ pub(super) struct Line {
 impl Line {
     fn new(
         plan: &Plan,
-        contributor: &Contributor,
+        (index, contributor): (usize, &Contributor),
         point: &Point,
         base: &Base,
     ) -> Result<Line, Fault> {
@@ -56,7 +56,11 @@ impl Line {
             }
             _ => Value { si: 1.0, exact: Some(Exact::from_integer(1)) },
         };
-        Ok(Line { spreads: vec![spread(contributor, &place)?], factor })
+        let spread = match &plan.fixed.spreads[index] {
+            Some(known) => known.clone(),
+            None => spread(contributor, &place)?,
+        };
+        Ok(Line { spreads: vec![spread], factor })
     }
 }
 
@@ -73,7 +77,7 @@ impl<'a> Site<'a> {
     ) -> Result<Site<'a>, Vec<Fault>> {
         let contributors = plan.budget.contributors();
         let (mut lines, mut faults) = (Vec::with_capacity(contributors.len()), Vec::new());
-        for it in contributors {
+        for it in contributors.iter().enumerate() {
             match Line::new(plan, it, point, base) {
                 Ok(line) => lines.push(line),
                 Err(fault) => faults.push(fault),
@@ -114,6 +118,27 @@ impl<'a> Site<'a> {
         let leaf = budget.names().find(READING).filter(|it| used.contains(it));
         let reading = ReadingLeaf { leaf, added };
         Ok(PointModel { tape, leaves: leaves.si, exact: leaves.exact, reading })
+    }
+
+    /// Returns the same leaf values under another tape.
+    ///
+    /// # Errors
+    ///
+    /// As [`Site::model`].
+    pub(super) fn same_leaves(
+        &self,
+        model: &PointModel,
+        tape: Arc<Tape>,
+    ) -> Result<PointModel, Fault> {
+        let names = self.plan.budget.names();
+        let used: BTreeSet<usize> = tape.used().into_iter().collect();
+        let missing = |it: &&usize| **it < names.len() && self.base.values[**it].is_none();
+        if let Some(&index) = used.iter().find(missing) {
+            return Err(self.base.missing(index, names.get(index).origin));
+        }
+        let leaf = names.find(READING).filter(|it| used.contains(it));
+        let reading = ReadingLeaf { leaf, ..model.reading.clone() };
+        Ok(PointModel { tape, reading, ..model.clone() })
     }
 
     /// Returns what the leaf of a name holds besides what contributors add: nothing for an estimate,

@@ -21,16 +21,22 @@ const THERMAL_LEAVES: usize = 5;
 #[derive(Debug, Clone)]
 pub(super) struct Layout {
     names: usize,
-    /// Indices of the thermal contributors, ascending.
+    /// Indices of the thermal contributors, by name.
     thermal: Vec<usize>,
+    /// The place of each contributor among them.
+    before: Vec<usize>,
 }
 
 impl Layout {
     pub(super) fn new(budget: &Budget) -> Layout {
-        let is_thermal = |it: &(usize, &Contributor)| matches!(it.1.evidence, Evidence::Thermal(_));
-        let thermal =
-            budget.contributors().iter().enumerate().filter(is_thermal).map(|it| it.0).collect();
-        Layout { names: budget.names().len(), thermal }
+        let contributors = budget.contributors();
+        let is_thermal = |it: &usize| matches!(contributors[*it].evidence, Evidence::Thermal(_));
+        let mut thermal: Vec<usize> = (0..contributors.len()).filter(is_thermal).collect();
+        // By name, so that the order of the file does not change the order of their sum.
+        thermal.sort_by_key(|it| &contributors[*it].name);
+        let mut before = vec![0; contributors.len()];
+        thermal.iter().enumerate().for_each(|(place, index)| before[*index] = place);
+        Layout { names: budget.names().len(), thermal, before }
     }
 
     /// The leaf of what is added to the measurand itself.
@@ -42,7 +48,7 @@ impl Layout {
     ///
     /// Method: M8.
     pub(super) fn thermal(&self, contributor: usize) -> usize {
-        let place = self.thermal.binary_search(&contributor).unwrap_or(0);
+        let place = self.before.get(contributor).copied().unwrap_or(0);
         self.names + 1 + THERMAL_LEAVES * place
     }
 
@@ -87,9 +93,7 @@ impl Tapes {
         order: &[usize],
         point: &Point,
     ) -> Result<Compiled, Fault> {
-        let estimated =
-            |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
-        let replaced: Vec<usize> = point.keys.iter().map(|it| it.0).filter(estimated).collect();
+        let replaced = replaced(budget, point);
         if let Some((tape, pairs)) = self.made.get(&replaced) {
             return Ok((tape.clone(), pairs.clone()));
         }
@@ -101,12 +105,38 @@ impl Tapes {
     }
 }
 
+/// Returns the estimates that a point's own keys replace.
+pub(super) fn replaced(budget: &Budget, point: &Point) -> Vec<usize> {
+    let estimated = |name: &usize| matches!(budget.names().get(*name).role, Role::Estimate { .. });
+    point.keys.iter().map(|it| it.0).filter(estimated).collect()
+}
+
 fn compile(
     budget: &Budget,
     layout: &Layout,
     order: &[usize],
     replaced: &[usize],
 ) -> Result<Tape, Fault> {
+    let nodes = nodes(budget, layout, order, replaced)?;
+    Ok(nodes.builder.finish(nodes.measurand))
+}
+
+/// The nodes of all names and of the measurand.
+pub(super) struct Nodes {
+    pub(super) builder: TapeBuilder,
+    /// By index of the names.
+    pub(super) names: Vec<Option<Slot>>,
+    /// With what is added to the measurand itself.
+    pub(super) measurand: Slot,
+}
+
+/// Builds all names and the measurand.
+pub(super) fn nodes(
+    budget: &Budget,
+    layout: &Layout,
+    order: &[usize],
+    replaced: &[usize],
+) -> Result<Nodes, Fault> {
     let mut builder = TapeBuilder::new();
     let mut added = vec![false; budget.names().len()];
     for it in budget.contributors() {
@@ -142,7 +172,7 @@ fn compile(
             thermal(&mut builder, layout.thermal(index), budget.contributors()[index].origin);
         output = builder.add(output, product, origin);
     }
-    Ok(builder.finish(output))
+    Ok(Nodes { builder, names: slots, measurand: output })
 }
 
 /// Adds length·(alpha·difference + alpha_difference·from_20) (JCGM 100:2008, H.1.2, linearised).

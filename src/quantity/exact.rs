@@ -78,14 +78,25 @@ impl Exact {
 
     /// Returns the product.
     pub fn mul(&self, other: &Exact) -> Exact {
+        // Nothing and one are common, and a product of rationals looks for common factors twice.
+        if self.is_zero() || other.is_zero() {
+            return Exact::zero();
+        }
         let pi_power = self.pi_power.saturating_add(other.pi_power);
-        Exact::with_pi(&self.ratio * &other.ratio, pi_power)
+        match (self.ratio.is_one(), other.ratio.is_one()) {
+            (true, _) => Exact::with_pi(other.ratio.clone(), pi_power),
+            (_, true) => Exact::with_pi(self.ratio.clone(), pi_power),
+            _ => Exact::with_pi(&self.ratio * &other.ratio, pi_power),
+        }
     }
 
     /// Returns the quotient; `None` for division by zero.
     pub fn div(&self, other: &Exact) -> Option<Exact> {
         if other.is_zero() {
             return None;
+        }
+        if self.is_zero() || (other.pi_power == 0 && other.ratio.is_one()) {
+            return Some(self.clone());
         }
         let pi_power = self.pi_power.saturating_sub(other.pi_power);
         Some(Exact::with_pi(&self.ratio / &other.ratio, pi_power))
@@ -185,6 +196,11 @@ pub(super) fn power_of_ten(exponent: i32) -> BigRational {
 fn nearest(numerator: &BigUint, denominator: &BigUint) -> f64 {
     if numerator.is_zero() {
         return 0.0;
+    }
+    // Two integers below 2^53 are doubles, and one division rounds once.
+    let small = |it: &BigUint| it.to_u64().filter(|it| *it <= 1 << f64::MANTISSA_DIGITS);
+    if let (Some(above), Some(below)) = (small(numerator), small(denominator)) {
+        return above as f64 / below as f64;
     }
     // A size in bits is below 2^63 in any memory, and both are far below in any text read here.
     let bits = |it: &BigUint| i64::try_from(it.bits()).unwrap_or(i64::MAX / 4);

@@ -15,6 +15,8 @@ use crate::propagate::{Combined, ContributorLine, Evaluation, PointEvaluation, V
 use crate::quantity::decimal::{last_place, round_to, round_uncertainty};
 use crate::quantity::{Quantity, Unit};
 
+mod results;
+
 /// Makes the record of a budget that nothing was read under: `show`.
 impl TryFrom<&Evaluation<'_>> for Record {
     type Error = Faults;
@@ -50,6 +52,8 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     let points = points.map(|(point, zones)| writer.point(point, zones.as_ref(), None)).collect();
     Ok(writer.section(points))
 }
+
+pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
 pub fn judged(judgement: &Judgement) -> Section {
@@ -126,6 +130,10 @@ impl<'a> Writer<'a> {
             budget: self.head(),
             display: self.display(),
             covariance: None,
+            correlation: None,
+            laboratory_covariance: None,
+            laboratory_correlation: None,
+            together: None,
             focus: None,
             points,
         }
@@ -197,6 +205,10 @@ impl<'a> Writer<'a> {
         let expanded = point.expanded_uncertainty;
         let (low, high) = (point.interval.low, point.interval.high);
         let all = &point.all;
+        // A reading moves the measurand alone: what it does to the results is not worked out.
+        let results = if judgement.is_none() { self.results(point) } else { None };
+        let mut reasons = reasons(point, zones);
+        reasons.extend(results.iter().flat_map(|it| self.reasons_of_results(it)));
         Point {
             label: here.label.clone(),
             at: here.at.as_ref().map(at),
@@ -225,7 +237,8 @@ impl<'a> Writer<'a> {
                 .and_then(|it| it.decision.as_ref())
                 .map(|it| self.decision(it, judgement)),
             card: None,
-            reasons: reasons(point, zones),
+            results,
+            reasons,
         }
     }
 
@@ -326,20 +339,9 @@ impl<'a> Writer<'a> {
             .collect()
     }
 
-    /// Rounds what is reported: U to its digits, the estimate to the same place (EA-4/02, ILAC-P14).
     fn reported(&self, estimate: &Value, point: &PointEvaluation) -> Reported {
         let expanded = self.number(point.expanded_uncertainty);
-        let value = self.value(estimate);
-        let (expanded, place) = match expanded > 0.0 {
-            true => round_uncertainty(expanded, self.budget.digits()),
-            false => (0.0, last_place(value, 6).min(0)),
-        };
-        Reported {
-            estimate: round_to(value, place) + 0.0,
-            expanded_uncertainty: expanded,
-            coverage_factor: round_to(point.coverage_factor, -2),
-            decimals: u32::try_from(-place).unwrap_or(0),
-        }
+        reported(self.value(estimate), expanded, point.coverage_factor, self.budget.digits())
     }
 
     fn tolerance(&self, limits: &Limits) -> Tolerance {
@@ -418,6 +420,20 @@ impl<'a> Writer<'a> {
             verdict: verdict(judged.verdict),
             specific_risk: judged.specific_risk,
         }
+    }
+}
+
+/// Rounds what is reported: U to its digits, the estimate to the same place (EA-4/02, ILAC-P14).
+fn reported(estimate: f64, expanded: f64, factor: f64, digits: usize) -> Reported {
+    let (expanded, place) = match expanded > 0.0 {
+        true => round_uncertainty(expanded, digits),
+        false => (0.0, last_place(estimate, 6).min(0)),
+    };
+    Reported {
+        estimate: round_to(estimate, place) + 0.0,
+        expanded_uncertainty: expanded,
+        coverage_factor: round_to(factor, -2),
+        decimals: u32::try_from(-place).unwrap_or(0),
     }
 }
 

@@ -14,12 +14,15 @@ use serde::{Deserialize, Serialize};
 mod decision;
 mod finite;
 pub mod from;
+mod from_together;
 mod json;
 mod point;
+mod results;
 #[cfg(test)]
 pub(crate) mod sample;
 pub mod schema;
 mod section;
+mod together;
 mod value;
 mod worksheet;
 
@@ -32,9 +35,11 @@ pub use point::{
     At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
     ScopeFigures, Tests, Tolerance,
 };
+pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
 pub use worksheet::{Check, CheckResult, Instrument, Tally, Worksheet};
 

@@ -37,6 +37,7 @@ pub(crate) fn worksheet() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
     record.files.insert(0, file("budgets/m-118.yaml", Role::Worksheet));
+    connect(&mut record.sections[0]);
     let mut tally = Tally::default();
     for (index, point) in record.sections[0].points.iter_mut().enumerate() {
         let text = format!("{:.3}", point.at.as_ref().unwrap().value + (index % 3) as f64 / 1000.0);
@@ -143,9 +144,42 @@ fn section(kind: Kind) -> Section {
         display: Some(Display {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
-        covariance: Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]),
+        covariance: None,
+        correlation: None,
+        laboratory_covariance: None,
+        laboratory_correlation: None,
+        together: None,
         focus: None,
         points,
+    }
+}
+
+/// Fills what points have in common.
+pub(crate) fn connect(section: &mut Section) {
+    section.covariance = Some(vec![vec![0.5, 0.25], vec![0.25, 0.5]]);
+    section.correlation = Some(matrix(10, 0.5));
+    section.laboratory_covariance = Some(vec![vec![0.25, 0.0], vec![0.0, 0.0]]);
+    section.laboratory_correlation = Some(matrix(10, -0.25));
+    section.together = Some(together());
+}
+
+fn matrix(size: usize, r: f64) -> Vec<Vec<Option<f64>>> {
+    (0..size).map(|p| (0..size).map(|q| Some(if p == q { 1.0 } else { r })).collect()).collect()
+}
+
+fn together() -> Together {
+    let figures = |probability: f64, independent_product: f64| WithinTolerance {
+        probability,
+        error: 1e-12,
+        independent_product,
+        method: "quadrature".into(),
+        dimensions: 1,
+    };
+    Together {
+        points: 10,
+        all: Some(figures(0.987, 0.961)),
+        laboratory: Some(figures(0.999, 0.998)),
+        reason: Some("made up, so that each field is filled".into()),
     }
 }
 
@@ -215,7 +249,47 @@ fn point(index: usize) -> Point {
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        results: (index == 0).then(|| results(u)),
         reasons,
+    }
+}
+
+/// A relative error beside the error of indication.
+fn results(u: f64) -> Results {
+    let figures = ResultFigures {
+        symbol: "E_rel".into(),
+        name: "Relative error".into(),
+        definition: Some("Error of indication per length".into()),
+        unit: "µm/m".into(),
+        estimate: 0.0,
+        first_order_standard_uncertainty: 400.0 * u,
+        second_order_standard_uncertainty: Some(400.0 * u),
+        second_order_shift: Some(0.1),
+        standard_uncertainty: 400.0 * u,
+        effective_dof: Dof::INFINITE,
+        coverage_factor: 2.0,
+        expanded_uncertainty: 800.0 * u,
+        interval: [-800.0 * u, 800.0 * u],
+        reported: Reported {
+            estimate: 0.0,
+            expanded_uncertainty: 580.0,
+            coverage_factor: 2.0,
+            decimals: 0,
+        },
+    };
+    Results {
+        figures: vec![figures],
+        symbols: vec!["E".into(), "E_rel".into()],
+        units: vec!["µm".into(), "µm/m".into()],
+        covariance: vec![vec![0.5, 200.0], vec![200.0, 80_000.0]],
+        correlation: vec![vec![Some(1.0), Some(0.9)], vec![Some(0.9), Some(1.0)]],
+        independent: 2,
+        region: Some(Region {
+            probability: 0.9545,
+            quantities: 2,
+            ellipsoid_factor: 2.486,
+            rectangle_factor: 2.277,
+        }),
     }
 }
 

@@ -110,7 +110,7 @@ mod tests {
     #[test]
     fn refuses_each_field_of_a_wrong_type() {
         let validator = Validator::new();
-        // A list of a list fits no field: only `covariance` has lists in a list, and those of numbers.
+        // A list of a list fits no field: only the matrices have lists in a list, and those of numbers.
         let wrong = [json!([["x"]]), json!({"no such field": 1})];
         for sample in samples() {
             let mut found = Vec::new();

@@ -1,6 +1,6 @@
 //! One budget's part of the record: its head and its points.
 
-use super::{Point, Rule, Scope, Texts};
+use super::{Point, Rule, Scope, Texts, Together};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +15,16 @@ pub struct Section {
     /// The covariance of the points' results, row by row in the points' order, in the square of the
     /// measurand's unit; null where it was not worked out.
     pub covariance: Option<Vec<Vec<f64>>>,
+    /// The correlation of the points' results in the same order, null where u is 0; null where it was
+    /// not worked out.
+    pub correlation: Option<Vec<Vec<Option<f64>>>>,
+    /// The covariance by the laboratory's contributors alone; null where it was not worked out.
+    pub laboratory_covariance: Option<Vec<Vec<f64>>>,
+    /// The correlation by the laboratory's contributors alone; null where it was not worked out.
+    pub laboratory_correlation: Option<Vec<Vec<Option<f64>>>>,
+    /// The probability that the true errors lie within tolerance at all tested points; null where no
+    /// worksheet was judged.
+    pub together: Option<Together>,
     /// The index, from 0, of the point that was asked for; null where none was.
     pub focus: Option<u64>,
     /// The points, in the budget's order; one without `at` where the budget has a single result.

@@ -12,6 +12,7 @@ mod show;
 mod contributors;
 mod decision;
 mod evidence;
+mod results;
 mod scale;
 mod unit;
 

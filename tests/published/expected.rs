@@ -79,6 +79,7 @@ fn each_published_example_is_run() {
         include_str!("blocks.rs"),
         include_str!("jcgm100.rs"),
         include_str!("jcgm100_h1.rs"),
+        include_str!("jcgm102.rs"),
         include_str!("jcgm106.rs"),
         include_str!("other.rs"),
     ];

@@ -18,6 +18,7 @@ mod blocks;
 mod expected;
 mod jcgm100;
 mod jcgm100_h1;
+mod jcgm102;
 mod jcgm106;
 mod other;
 mod tables;

@@ -174,9 +174,54 @@ def annex_h2():
         row(f"jcgm100-h2-{name}", "H.2, approach 1", "estimate", "Ω", printed[name][0], value)
         row(f"jcgm100-h2-{name}", "H.2, approach 1", "u", "Ω", printed[name][1], u, why)
         row(f"jcgm100-h2-{name}", "H.2", "k at 95.45 %, ν = 4", "1", None, t_quantile(M("0.9545"), 4))
+    several_results_h2({name: models[long] for name, long in zip("RXZ", models)}, cov)
     r = {(a, b): cov[a][b] / mp.sqrt(cov[a][a] * cov[b][b]) for a in range(3) for b in range(3)}
     for pair, text, value in [("V, I", "-0.36", r[0, 1]), ("V, φ", "0.86", r[0, 2]), ("I, φ", "-0.65", r[1, 2])]:
         row("jcgm100-h2-resistance", "H.2", f"r({pair})", "1", text, value)
+
+
+def several_results_h2(models, cov):
+    """The three results of H.2 as one budget: rows of table H.4."""
+    printed = {"R": ("127.732", "0.071"), "X": ("219.847", "0.295"), "Z": ("254.260", "0.236")}
+    both = lambda f, g: mp.fsum(f[a] * g[b] * cov[a][b] for a in range(3) for b in range(3))
+    for name, (value, f) in models.items():
+        why = "printed 0.295 comes from approach 2, the standard deviation of five values of X" if name == "X" else ""
+        row("jcgm100-h2", "H.2, approach 1", name, "Ω", printed[name][0], value)
+        row("jcgm100-h2", "H.2, approach 1", f"u({name})", "Ω", printed[name][1], mp.sqrt(both(f, f)), why)
+    for a, b, text in [("R", "X", "-0.588"), ("R", "Z", "-0.485"), ("X", "Z", "0.993")]:
+        f, g = models[a][1], models[b][1]
+        row("jcgm100-h2", "H.2, approach 1", f"r({a}, {b})", "1", text, both(f, g) / mp.sqrt(both(f, f) * both(g, g)))
+        row("jcgm100-h2", "H.2, approach 1", f"u({a}, {b})", "Ω²", None, both(f, g))
+
+
+def several_results_102():
+    """Y1 = X1 + X3, Y2 = X2 + X3; and a temperature from a calibrated resistance thermometer."""
+    for file, clause, sd, u, r in [
+        ("jcgm102-9.2.2", "9.2.2, table 3", 1, "1.414", "0.500"),
+        ("jcgm102-9.2.3", "9.2.3, table 4", 1, "1.414", "0.500"),
+        ("jcgm102-9.2.4", "9.2.4, table 5", 3, "3.162", "0.900"),
+    ]:
+        variance = 1 + M(sd) ** 2
+        row(file, clause, "u(Y1)", "1", u, mp.sqrt(variance))
+        row(file, clause, "u(Y2)", "1", u, mp.sqrt(variance))
+        row(file, clause, "r(Y1, Y2)", "1", r, M(sd) ** 2 / variance)
+        row(file, clause, "k_p", "1", "2.45", mp.sqrt(-2 * mp.log(1 - M("0.95"))))
+        row(file, clause, "k_q", "1", "2.24", normal_quantile(1 - M("0.05") / 2))
+    f, c = "jcgm102-9.5", "9.5.2, tables 12 and 13"
+    x = [M(v) for v in "99.99610 0.0039096 -6.0e-7 99.99947 1.0780057".split()]
+    u = [M(v) for v in "0.00050 0.0000027 1.1e-7 0.00010 0.0000050".split()]
+    linked = {(0, 1): M("-0.155"), (0, 2): M("0.092"), (1, 2): M("-0.959")}
+    theta = lambda r0, a, b, rs, r: (-a + mp.sqrt(a * a - 4 * b * (1 - rs * r / r0))) / (2 * b)
+    resistance = lambda r0, a, b, rs, r: rs * r
+    unit = lambda k: tuple(int(k == j) for j in range(5))
+    slopes = [[mp.diff(model, tuple(x), unit(k)) * u[k] for k in range(5)] for model in (resistance, theta)]
+    both = lambda f, g: mp.fsum(p * q for p, q in zip(f, g)) + mp.fsum(
+        r * (f[a] * g[b] + f[b] * g[a]) for (a, b), r in linked.items()
+    )
+    (ur, ut), cross = (mp.sqrt(both(f, f)) for f in slopes), both(*slopes)
+    row(f, c, "θ", "°C", "20.0232", theta(*x))
+    row(f, c, "u(θ)", "°C", "0.0045", ut)
+    row(f, c, "r(R, θ)", "1", None, cross / ur / ut)
 
 
 def accreditation_examples():
@@ -236,13 +281,13 @@ printed inputs, to 13 digits. `agrees`: the recomputed value rounds half up to t
 `recomputed` at full precision and with `printed` at the printed digits; where the two do not agree, the reason stands beside,
 and the program follows the unrounded value.
 
-Publications: JCGM 100:2008 (all examples read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
+Publications: JCGM 100:2008 (all examples read), JCGM 102:2011 (9.2 and 9.5 read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
 closes), ISO 3650:1998, table 5 (grades 0 and 1 read in published tables that say they correspond to it).
 """
 
 
 def main():
-    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, accreditation_examples, conformity, gauge_blocks):
+    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks):
         part()
     print(HEAD.format(version=mp.__version__))
     title = None

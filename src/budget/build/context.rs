@@ -19,6 +19,8 @@ pub(super) struct Context {
     pub(super) units: Units,
     /// All words that are names, folded; known before any expression is read.
     pub(super) words: BTreeSet<String>,
+    /// The symbols of the measurand and of results, folded, where there are results.
+    pub(super) symbols: BTreeSet<String>,
     pub(super) names: Names,
     pub(super) measurand_unit: Option<Unit>,
     pub(super) points_unit: Option<Unit>,
@@ -115,6 +117,11 @@ impl Context {
             let fault = Fault::new(origin, format!("nothing defines `{word}`"));
             let rule = "as a unit it stands directly after a number";
             self.fault(fault.rule(rule).help(format!("1 {word}")));
+            return;
+        }
+        if self.symbols.contains(word) {
+            let fault = Fault::new(origin, format!("`{word}` is a result of this budget"));
+            self.fault(fault.rule("only the models of the results below it may use it"));
             return;
         }
         let words = self.names.words();

@@ -157,6 +157,12 @@ pub(super) fn input(context: &mut Context, text: &Text) -> Option<Target> {
             None
         }
         Some((index, _)) => Some(Target::Input(index)),
+        None if context.symbols.contains(&word) => {
+            let fault = Fault::new(text.origin, format!("`{word}` is a result of this budget"));
+            let rule = "contributors add to inputs; without `adds_to` they add to the measurand";
+            context.fault(fault.rule(rule).help(targets(context)));
+            None
+        }
         None => {
             let words = context.names.words();
             let near = nearest(&word, words.iter().map(String::as_str));

@@ -15,6 +15,9 @@ use crate::quantity::{Exact, Quantity, Scale, Unit};
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
+/// The column of a line that holds a later observation's scatter.
+const RESIDUAL: usize = 2;
+
 /// One input that data define.
 pub(super) struct Column<'a> {
     /// The input's name as written.
@@ -222,7 +225,10 @@ fn line(context: &mut Context, parts: &LineParts, name: &str, dataset: usize) ->
         let Some(word) = word else { continue };
         let evidence = Evidence::Column { dataset, column, of: DataKind::Line };
         let title = format!("{name}: {title}");
-        columns.push(contributor(context, word, title, evidence, unit, &common)?);
+        let mut made = contributor(context, word, title, evidence, unit, &common)?;
+        // Each point has a later observation of its own.
+        made.shared = if column == RESIDUAL { 0.0 } else { made.shared };
+        columns.push(made);
     }
     let data = Data::Line(Line { x, y, from, weights, slope_unit });
     let (origin, figures) = (parts.data.origin, parts.y.0);

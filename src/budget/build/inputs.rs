@@ -6,6 +6,7 @@
 
 use super::context::Context;
 use super::data::columns;
+use super::results::{self, Draft};
 use crate::budget::names::READING;
 use crate::budget::parts::{
     BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts,
@@ -15,7 +16,7 @@ use crate::fault::{Fault, Origin};
 use crate::model::parse::fold;
 use crate::model::{Expr, Kind, check};
 use crate::quantity::Scale;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// An estimate that waits for the dimensions of its names.
 struct Pending {
@@ -25,11 +26,15 @@ struct Pending {
 }
 
 /// Reads model and estimates and adds all remaining names. Returns the model.
-pub(super) fn inputs(context: &mut Context, parts: &BudgetParts) -> Option<Expr> {
+pub(super) fn inputs(
+    context: &mut Context,
+    parts: &BudgetParts,
+    results: &[Draft],
+) -> Option<Expr> {
     add_reading(context, parts);
     let model = model(context, parts);
     let mut pending = estimates(context, parts);
-    let bare = bare_names(context, &model, &pending, parts);
+    let bare = bare_names(context, &model, results, &pending, parts);
     let mut open: Vec<&String> = bare.keys().collect();
     loop {
         let before = pending.len() + open.len();
@@ -96,6 +101,7 @@ fn is_key(context: &Context, index: usize) -> bool {
 fn bare_names(
     context: &Context,
     model: &Option<Expr>,
+    results: &[Draft],
     pending: &[Pending],
     parts: &BudgetParts,
 ) -> BTreeMap<String, Origin> {
@@ -107,14 +113,18 @@ fn bare_names(
         .collect();
     let data = columns(parts);
     let mut bare = BTreeMap::new();
-    let exprs = model.iter().chain(pending.iter().map(|it| &it.expr));
-    for expr in exprs {
+    let none = BTreeSet::new();
+    let symbols = results::symbols(parts);
+    // In the model of a result a symbol is that of a result, whatever adds to its name.
+    let own = model.iter().chain(pending.iter().map(|it| &it.expr)).map(|it| (it, &none));
+    let further = results.iter().filter_map(|it| it.expr.as_ref()).map(|it| (it, &symbols));
+    for (expr, symbols) in own.chain(further) {
         expr.for_each_name(&mut |word, origin| {
             let known =
                 context.names.find(word).is_some() || pending.iter().any(|it| it.word == word);
             let defined =
                 added.iter().any(|it| it == word) || data.iter().any(|it| it.defines(word));
-            if !known && defined {
+            if !known && defined && !symbols.contains(word) {
                 bare.entry(word.to_string()).or_insert(origin);
             }
         });
@@ -216,7 +226,7 @@ fn deciding_texts(parts: &ContributorParts) -> (Vec<Text>, bool) {
 
 /// Says which estimates are circular, or wait for a name that nothing defines.
 fn report_open(context: &mut Context, pending: &[Pending]) {
-    let mut told = std::collections::BTreeSet::new();
+    let mut told = BTreeSet::new();
     for it in pending {
         let mut unknown = Vec::new();
         it.expr.for_each_name(&mut |word, origin| {
@@ -245,7 +255,7 @@ fn report_open(context: &mut Context, pending: &[Pending]) {
 /// Returns the way from `start` back to itself, if there is one.
 fn circle(pending: &[Pending], start: &str) -> Option<Vec<String>> {
     let mut paths = vec![vec![start.to_string()]];
-    let mut seen = std::collections::BTreeSet::new();
+    let mut seen = BTreeSet::new();
     while let Some(path) = paths.pop() {
         let last = path.last()?;
         let Some(it) = pending.iter().find(|it| it.word == *last) else { continue };

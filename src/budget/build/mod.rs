@@ -12,6 +12,7 @@ mod evidence;
 mod inputs;
 mod points;
 mod readings;
+mod results;
 mod tolerance;
 
 use super::parts::{BudgetParts, MeasurandParts};
@@ -52,6 +53,7 @@ fn context(parts: &BudgetParts) -> Context {
     let mut context = Context {
         units,
         words: words(parts),
+        symbols: results::symbols(parts),
         names: Names::new(),
         measurand_unit: None,
         points_unit: None,
@@ -92,10 +94,13 @@ fn words(parts: &BudgetParts) -> BTreeSet<String> {
 fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
     let measurand = measurand(context, &parts.measurand);
     let (mut points, drafts) = points::points(context, parts.points.as_ref());
-    let model = inputs::inputs(context, parts);
+    let drafts_of_results = results::drafts(context, parts);
+    let model = inputs::inputs(context, parts, &drafts_of_results);
     if let (Some(model), Some(_)) = (&model, &measurand) {
         check_model(context, model, parts);
     }
+    let measured = model.is_some() && measurand.is_some();
+    let results = results::results(context, parts, drafts_of_results, measured);
     points.list = points::finish(context, drafts);
     let stacks = points.list.iter().any(|it| it.stack.is_some());
     let setting = Setting { symbol: points.symbol.as_deref(), stacks };
@@ -124,6 +129,7 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
         units: context.units.clone(),
         names: context.names.clone(),
         model: model?,
+        results,
         contributors,
         datasets,
         links,

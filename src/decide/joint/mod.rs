@@ -236,15 +236,14 @@ pub enum Refused {
 ///
 /// Method: M47.
 pub fn probability(shared: &[Shared], points: &[Point]) -> Result<Joint, Refused> {
-    let (value, method) = solve(&Problem::new(shared, points)?);
+    let problem = Problem::new(shared, points)?;
     let mut product = Estimate::exact(1.0);
-    for (index, point) in points.iter().enumerate() {
-        let alone = std::slice::from_ref(point);
-        let problem = Problem::new(shared, alone).map_err(|it| it.at(index))?;
-        let own = solve(&problem).0;
+    for index in 0..points.len() {
+        let own = solve(&problem.alone(index).merged()).0;
         product.error = product.error * own.value + product.value * own.error;
         product.value *= own.value;
     }
+    let (value, method) = solve(&problem.merged());
     finish(value, method, product)
 }
 
@@ -279,19 +278,4 @@ fn solve(problem: &Problem) -> (Estimate, Method) {
     }
     let other = lattice();
     if other.0.error < nested.0.error { other } else { nested }
-}
-
-impl Refused {
-    /// Returns the same about another point: a point looked at alone has index 0.
-    fn at(self, point: usize) -> Refused {
-        match self {
-            Refused::Loadings { found, expected, .. } => {
-                Refused::Loadings { point, found, expected }
-            }
-            Refused::Product { .. } => Refused::Product { point },
-            Refused::Number { .. } => Refused::Number { point },
-            Refused::Limits { .. } => Refused::Limits { point },
-            other => other,
-        }
-    }
 }

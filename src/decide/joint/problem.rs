@@ -10,7 +10,7 @@
 use super::law::Law;
 use super::own::Own;
 use super::sampler::Sampler;
-use super::{Point, Refused, Shared};
+use super::{Point, Refused, Rest, Shared};
 use super::{lattice, quadrature::Estimate};
 
 /// A direction that changes no row by more than this, relative to the row, is none.
@@ -50,22 +50,38 @@ pub struct Problem {
 }
 
 impl Problem {
-    /// Checks the arguments, merges and orders.
+    /// Checks the arguments; what points have for themselves is made ready once.
     ///
     /// # Errors
     ///
     /// [`Refused`], for the first that is out of range.
     pub fn new(shared: &[Shared], points: &[Point]) -> Result<Problem, Refused> {
         let (dims, places) = expand(shared)?;
-        let row = |(index, point): (usize, &Point)| row(index, point, &places, dims.len());
-        let rows = points.iter().enumerate().map(row).collect::<Result<Vec<Row>, Refused>>()?;
-        let mut problem = Problem { dims, rows };
-        problem.rows.retain(|it| it.low > f64::NEG_INFINITY || it.high < f64::INFINITY);
-        problem.merge_normals();
-        problem.plain_t();
-        problem.private();
-        problem.order();
-        Ok(problem)
+        let mut rows: Vec<Row> = Vec::with_capacity(points.len());
+        for (index, point) in points.iter().enumerate() {
+            // Tables of sums are dear, and points often have the same.
+            let same = |other: &Point| matches!((&other.rest, &point.rest), (Rest::Pieces(a), Rest::Pieces(b)) if a == b);
+            let known = points[..index].iter().position(same).map(|at| rows[at].own.clone());
+            let own = known.or_else(|| Own::new(&point.rest));
+            rows.push(row(index, point, &places, dims.len(), own)?);
+        }
+        Ok(Problem { dims, rows })
+    }
+
+    /// Returns the problem of one of its points.
+    pub fn alone(&self, index: usize) -> Problem {
+        let rows = self.rows.get(index).cloned().into_iter().collect();
+        Problem { dims: self.dims.clone(), rows }
+    }
+
+    /// Merges what can be merged and puts the unknowns in order.
+    pub fn merged(mut self) -> Problem {
+        self.rows.retain(|it| it.low > f64::NEG_INFINITY || it.high < f64::INFINITY);
+        self.merge_normals();
+        self.plain_t();
+        self.private();
+        self.order();
+        self
     }
 
     /// Returns the product of the probabilities where no unknown is left.
@@ -276,7 +292,13 @@ fn parts(law: Law, count: usize) -> impl Iterator<Item = Law> {
     std::iter::repeat_n(pair, pairs).chain(std::iter::repeat_n(law, singles))
 }
 
-fn row(index: usize, point: &Point, places: &[Vec<usize>], count: usize) -> Result<Row, Refused> {
+fn row(
+    index: usize,
+    point: &Point,
+    places: &[Vec<usize>],
+    count: usize,
+    own: Option<Own>,
+) -> Result<Row, Refused> {
     let refused = Refused::Number { point: index };
     let limits = [point.low, point.high].into_iter().flatten();
     let products = point.products.iter().map(|it| it.2);
@@ -305,7 +327,7 @@ fn row(index: usize, point: &Point, places: &[Vec<usize>], count: usize) -> Resu
         let pairs = left.iter().flat_map(|x| right.iter().map(move |y| (*x, *y, c)));
         products.extend(pairs.filter(|it| it.2 != 0.0));
     }
-    let own = Own::new(&point.rest).ok_or(refused)?;
+    let own = own.ok_or(refused)?;
     Ok(Row { low, high, linear, products, own })
 }
 

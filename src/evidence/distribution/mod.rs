@@ -9,6 +9,7 @@
 //! nothing is ever got by subtracting two probabilities that are nearly equal.
 
 pub mod beta;
+pub mod chi_squared;
 pub mod gamma;
 pub mod normal;
 pub mod student;

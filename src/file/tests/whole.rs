@@ -28,6 +28,8 @@ points:
     - {at: 9.005, stack: [1.005 mm, 8 mm], tolerance: {upper: 3 µm}}
     - {at: 25, label: upper end, joints: 1, wear: 0.2 µm}
 model: reading - block
+results:
+  - {symbol: E_rel, name: Relative error, definition: Error per length, unit: µm/m, model: E / L}
 estimates: {block: L + joints * wear, joints: 0, wear: 0 µm}
 contributors:
   - name: Gauge block

@@ -61,7 +61,7 @@ impl WithSimd for Sort<'_> {
         const END: f64 = BINS as f64;
         for i in 0..WIDTH {
             let place = (values[i] - grid.low) * grid.inverse;
-            let inside = place >= 0.0 && place < END;
+            let inside = (0.0..END).contains(&place);
             // Adding 2⁵² leaves the integer in the lowest bits; minus a half, it is the one below.
             let whole = ((place - 0.5) + 4_503_599_627_370_496.0).to_bits() as u32;
             bins[i] = if inside { whole & (2 * BINS as u32 - 1) } else { BINS as u32 };

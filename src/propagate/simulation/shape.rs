@@ -220,8 +220,8 @@ mod tests {
         }
     }
 
-    /// The same words through `libm`: the polar formulas as they are in the books. The bound is 16 units
-    /// of the last place of the largest factor; measured below 5.
+    /// The same words through `libm`: the polar formulas as they are in the books. The bounds are 4 and
+    /// 16 units of the last place of the radius; measured over 25 000 draws 1.0 and 2.8.
     ///
     /// Method: M41.
     #[test]
@@ -236,16 +236,16 @@ mod tests {
             if word & 2 == 2 {
                 std::mem::swap(&mut one, &mut two);
             }
-            assert!((normal[i] - radius * one).abs() < 16.0 * f64::EPSILON * radius, "{i}");
+            assert!((normal[i] - radius * one).abs() < 4.0 * f64::EPSILON * radius, "{i}");
             let other = normal[i + WIDTH / 2];
-            assert!((other - radius * two).abs() < 16.0 * f64::EPSILON * radius, "{i}");
+            assert!((other - radius * two).abs() < 4.0 * f64::EPSILON * radius, "{i}");
         }
         for dof in [1.0, 2.5, 40.0, 1e9] {
             let (t, [first, second]) = drawn(Arch::new(), Shape::T(dof));
             for i in 0..WIDTH {
                 let square = dof * libm::expm1(-2.0 * libm::log(open_unit(first[i])) / dof);
                 let expected = square.sqrt() * libm::sin(PI * centred(second[i]));
-                let bound = 64.0 * f64::EPSILON * square.sqrt();
+                let bound = 16.0 * f64::EPSILON * square.sqrt();
                 assert!((t[i] - expected).abs() < bound, "{dof} {i}: {} {expected}", t[i]);
             }
         }

@@ -8,6 +8,7 @@ use super::lanes::{Key, Lanes, Words};
 use super::linked::Linked;
 use super::shape::{Accumulate, Shape, fill};
 use super::{Broken, Experiment, Law, Source};
+use crate::evidence::Piece;
 use crate::fault::{Fault, Origin};
 use crate::model::block::{BlockTape, Column, WIDTH};
 use pulp::Arch;
@@ -34,11 +35,14 @@ struct Prepared {
     law: PreparedLaw,
 }
 
+/// Columns and the factors of what is added to them.
+type Moves = Vec<(usize, f64)>;
+
 enum PreparedLaw {
-    /// Shape, number of draws, and (column, factor) of each target.
-    Pieces(Vec<(Shape, usize, Vec<(usize, f64)>)>),
-    /// (Column, factor) of each margin.
-    Linked(Linked, Vec<(usize, f64)>),
+    /// Shape, number of draws, and where they go.
+    Pieces(Vec<(Shape, usize, Moves)>),
+    /// One target for each margin.
+    Linked(Linked, Moves),
 }
 
 /// What one thread works in.
@@ -183,9 +187,8 @@ fn prepared(
         return Err(refuse("a target is unknown or its factor not finite"));
     }
     let column = |leaf: usize| varied.partition_point(|it| *it < leaf);
-    let targets = |u: f64| {
-        let target = |it: &super::Target| (column(it.leaf), it.factor * u);
-        source.targets.iter().map(target).collect::<Vec<_>>()
+    let targets = |u: f64| -> Moves {
+        source.targets.iter().map(|it| (column(it.leaf), it.factor * u)).collect()
     };
     let law = match &source.law {
         Law::Pieces(pieces) => {
@@ -206,12 +209,9 @@ fn prepared(
                 return Err(refuse("it does not have one margin for each target"));
             }
             let linked = Linked::new(factor, margins, *joint_t).map_err(refuse)?;
-            let target = |(it, u): (_, &f64)| -> (usize, f64) {
-                let it: &(usize, f64) = it;
-                (it.0, it.1 * u)
-            };
-            let scales: Vec<f64> = margins.iter().map(|it| it.standard_uncertainty).collect();
-            PreparedLaw::Linked(linked, targets(1.0).iter().zip(&scales).map(target).collect())
+            let scaled =
+                |(it, margin): (&(usize, f64), &Piece)| (it.0, it.1 * margin.standard_uncertainty);
+            PreparedLaw::Linked(linked, targets(1.0).iter().zip(margins).map(scaled).collect())
         }
     };
     Ok(Prepared { key: Key::new(seed, &source.name, source.place.as_deref()), law })
