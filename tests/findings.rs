@@ -60,7 +60,7 @@ fn says_nothing_but_the_recalled_table_about_the_shipped_budgets() {
 #[test]
 fn names_an_input_that_nothing_uses_and_only_that() {
     let model = "model: reading - block\nestimates: {block: L, idle: 3 mm, half: 0.5}";
-    let rest = "contributors:\n  - {name: Step, step: half * 2 µm, owner: instrument}\n";
+    let rest = "contributors:\n  - {name: Step, step: half * 2 µm, owner: instrument}\n  - {name: Scatter, standard_uncertainty: 1 µm}\n";
     let found = findings(model, rest);
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!((found[0].code, found[0].about.as_str()), ("unused-input", "idle"));
@@ -153,7 +153,7 @@ fn says_that_degrees_of_freedom_are_approximate_only_with_linked_finite_ones() {
 fn says_which_grade_table_is_recalled_and_how_far() {
     let rest = |table: &str, grade: &str| {
         format!(
-            "contributors:\n  - {{name: Block, adds_to: L, block_grade: {grade}, table: {table}}}\n"
+            "contributors:\n  - {{name: Block, adds_to: L, block_grade: {grade}, table: {table}}}\n  - {{name: Scatter, standard_uncertainty: 1 µm}}\n"
         )
     };
     let said = |table: &str, grade: &str| {
@@ -168,11 +168,14 @@ fn says_which_grade_table_is_recalled_and_how_far() {
 
 #[test]
 fn says_that_a_name_with_limits_alone_is_taken_as_zero() {
-    let rest =
-        |extra: &str| format!("contributors:\n  - {{name: D, adds_to: d, limits: ±1 µm{extra}}}\n");
+    let rest = |extra: &str| {
+        format!(
+            "contributors:\n  - {{name: D, adds_to: d, limits: ±1 µm{extra}}}\n  - {{name: N, standard_uncertainty: 1 µm}}\n"
+        )
+    };
     assert_eq!(codes("model: reading - L + d", &rest("")), ["zero-estimate"]);
     assert!(codes("model: reading - L + d", &rest(", estimate: 2 µm")).is_empty());
-    let between = "contributors:\n  - {name: D, adds_to: d, limits: [1 µm, 3 µm]}\n";
+    let between = "contributors:\n  - {name: D, adds_to: d, limits: [1 µm, 3 µm]}\n  - {name: N, standard_uncertainty: 1 µm}\n";
     assert!(codes("model: reading - L + d", between).is_empty());
 }
 

@@ -287,13 +287,13 @@ fn origin(budget: &Budget) -> Origin {
 mod tests {
     use super::*;
 
-    /// EA-4/02, examples S9 and S10 (m): k = 1.65 for a rectangle and 1.83 for β = 0.33, at 95 %; unrounded
+    /// EA-4/02, examples S9 and S10 (m): k = 1.65 for a rectangle and 1.83 for β = 1/3, at 95 %; unrounded
     /// by the formulas in mpmath 1.645448267190 and 1.833892059170. A triangle at 95 %: √6·(1 − √0.05).
     /// Method: M86, M87.
     #[test]
     fn the_trades_factors_are_the_printed_ones() {
         assert!((rectangle_factor(0.95) - 1.645_448_267_19).abs() < 1e-11);
-        for (beta, expected) in [(0.33, 1.833_892_059_17), (0.0, 1.901_767_185_28)] {
+        for (beta, expected) in [(1.0 / 3.0, 1.833_892_059_17), (0.0, 1.901_767_185_28)] {
             let got = trapezoid_factor(0.95, beta).unwrap();
             assert!((got - expected).abs() < 1e-11, "{beta}: {got}");
         }

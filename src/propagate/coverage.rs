@@ -85,7 +85,8 @@ pub(super) fn choose(ground: &Ground, combined: &Combined, method: CoverageMetho
         return student;
     }
     let made = terms(ground).and_then(|it| {
-        let sum = Sum::new(it.list).map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
+        let sum = Sum::new(it.list).and_then(|sum| sum.check().map(|()| sum));
+        let sum = sum.map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
         Ok((sum, it.left_out))
     });
     match made {

@@ -25,7 +25,7 @@ fn the_risk_near_a_limit_is_that_of_direct_integration() {
         ("24.9964 mm", 0.112_752_515_185_930_35),
     ];
     for (reading, expected) in references {
-        let decision = judged(&with("times_u: 1"), "25 mm", reading);
+        let decision = judged(&with("times_U: 1"), "25 mm", reading);
         assert_eq!(decision.density, Density::Exact);
         let got = decision.specific_risk.unwrap();
         assert!((got / expected - 1.0).abs() < 1e-9, "{reading}: {got:e}");

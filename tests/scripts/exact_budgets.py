@@ -44,7 +44,7 @@ def doubtful(a, part):
 
 def thermal():
     alpha, difference = 11.5 + rect(1), 0.5 + rect(0.3)
-    return alpha * difference - 5.75 + rect(2) * (1 + rect(1.5)) + rect(0.2)
+    return alpha * difference - 5.75 + rect(2) * (1 + rect(1.5)) + rect(0.2) + normal(0.1)
 
 
 def star():
