@@ -42,6 +42,7 @@ fn says_nothing_about_a_plain_budget() {
 #[test]
 fn says_nothing_but_the_recalled_table_about_the_shipped_budgets() {
     for (file, expected) in [
+        ("dial-indicator-0-10.yaml", vec![]),
         ("outside-micrometer-0-25.yaml", vec![]),
         ("outside-micrometer-25-50.yaml", vec![]),
         ("inch-micrometer-0-1.yaml", vec!["recalled-table"]),

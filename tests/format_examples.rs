@@ -67,6 +67,42 @@ const FORCE: &[&str] = &[
     "contributors: [{name: Gauge, adds_to: f, standard_uncertainty: 0.1 N}]",
 ];
 
+/// Ohms, for the examples of simultaneous readings.
+const RESISTANCE: &[&str] = &[
+    "measurand: {symbol: R, name: Resistance, unit: Ω}",
+    "model: V / I",
+    "tolerance: [200 Ω, 300 Ω]",
+];
+
+/// What simultaneous readings cannot do without.
+const TOGETHER: &[&str] =
+    &["inputs: [V, I]", "units: [V, mA]", "rows: [[5.007, 19.663], [4.994, 19.639]]"];
+
+/// Degrees Celsius, for the examples of a line.
+const TEMPERATURE: &[&str] = &[
+    "measurand: {symbol: t, name: Correction, unit: °C}",
+    "model: b0 + b1 * 5 °C",
+    "tolerance: ±4 °C",
+];
+
+/// The same with the scatter of a later observation.
+const LATER: &[&str] = &[
+    "measurand: {symbol: t, name: Correction, unit: °C}",
+    "model: b0 + b1 * 5 °C + e",
+    "tolerance: ±4 °C",
+];
+
+/// What a line cannot do without.
+const LINE: &[&str] = &[
+    "name: Line",
+    "intercept: b0",
+    "slope: b1",
+    "x_values: [10, 20, 30]",
+    "x_unit: °C",
+    "y_values: [0.1, 0.2, 0.2]",
+    "y_unit: °C",
+];
+
 /// Ohms, for the examples of a result.
 const COIL: &[&str] = &[
     "measurand: {symbol: R, name: Resistance, unit: Ω}",
@@ -135,7 +171,11 @@ fn further_place(map: &str, key: &str) -> Host {
             host(THERMAL, ["      "; 2], beside)
         }
         "thermal part" => host(PART, ["        "; 2], beside(key, &["limits: ±0.5 µm"])),
-        "observations" => host("observations:", ITEM, &[]),
+        "observations" => Host { top: RESISTANCE, ..host("observations:", ITEM, TOGETHER) },
+        "line" => {
+            let top = if key == "residual" { LATER } else { TEMPERATURE };
+            Host { top, ..host("lines:", ITEM, LINE) }
+        }
         "result" => {
             let beside = &["symbol: X", "name: Reactance", "unit: Ω", "model: V / I * sin(phi)"];
             Host { top: COIL, ..host("results:", ITEM, beside) }
@@ -154,6 +194,7 @@ fn further_place(map: &str, key: &str) -> Host {
 fn beside(key: &str, usual: &'static [&'static str]) -> &'static [&'static str] {
     match key {
         "readings" => &["unit: µm", "use: single"],
+        "groups" => &["readings: [[0, 1], [1, 0]]", "unit: µm", "use: single"],
         "unit" | "use" => &["readings: [0, 1, 0, 0]", "unit: µm", "use: single"],
         "scatter" => &["dof: 18"],
         "mean_of" => &["scatter: 0.7 µm", "dof: 18"],
@@ -187,7 +228,14 @@ fn contributor(key: &str) -> Host {
 /// Puts an example into its place in a budget.
 fn budget_with(map: &str, key: &str, example: &str) -> String {
     if map == "budget" {
-        return over(TOP, &[example]).join("\n") + "\n";
+        let top = match key {
+            "observations" => RESISTANCE,
+            "lines" => TEMPERATURE,
+            _ => &[],
+        };
+        let top = over(TOP, top);
+        let top: Vec<&str> = top.iter().map(String::as_str).collect();
+        return over(&top, &[example]).join("\n") + "\n";
     }
     let host = place(map, key);
     let mut text = String::new();

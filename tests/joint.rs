@@ -128,7 +128,7 @@ fn two_and_three_shared_unknowns_agree_with_reference() {
         let got = probability(&vec![rectangle(1.5); m], &factors(10, m)).unwrap();
         agrees(&format!("rectangles_10_{m}"), got, bound);
     }
-    agrees("factors_60_3", probability(&vec![normal(); 3], &factors(60, 3)).unwrap(), 1e-6);
+    agrees("factors_60_3", probability(&[normal(); 3], &factors(60, 3)).unwrap(), 1e-6);
     let thermal = |i| {
         let (e, b, s) = spread(i);
         let mut it = point(0.6, 0.5 * e, vec![0.2, 0.0], Rest::Normal(s));
@@ -147,10 +147,10 @@ fn two_and_three_shared_unknowns_agree_with_reference() {
 fn five_shared_unknowns_agree_with_reference_by_the_lattice() {
     for n in [2, 3, 5, 10] {
         // Ten points with narrow own parts meet the cap of the lattice before they meet 1e-5.
-        let got = probability(&vec![normal(); 5], &factors(n, 5)).unwrap();
+        let got = probability(&[normal(); 5], &factors(n, 5)).unwrap();
         agrees(&format!("box_{n}_5"), got, if n < 10 { 2e-5 } else { 3e-5 });
     }
-    let got = probability(&vec![rectangle(1.5); 5], &factors(10, 5)).unwrap();
+    let got = probability(&[rectangle(1.5); 5], &factors(10, 5)).unwrap();
     assert_eq!(got.method, Method::Lattice(5));
     agrees("rectangles_10_5", got, 2e-5);
 }
@@ -202,8 +202,11 @@ fn a_dense_covariance_agrees_with_reference() {
     }
 }
 
+/// Lower or upper limits.
+type Sides = Vec<Option<f64>>;
+
 /// Returns the covariance of points over standard normal factors, and their limits about zero.
-fn as_covariance(points: &[Point]) -> (Vec<Vec<f64>>, Vec<Option<f64>>, Vec<Option<f64>>) {
+fn as_covariance(points: &[Point]) -> (Vec<Vec<f64>>, Sides, Sides) {
     let own = |it: &Point| if let Rest::Normal(s) = it.rest { s } else { 0.0 };
     let entry = |i: usize, j: usize| {
         let dot: f64 =
@@ -288,8 +291,7 @@ fn a_rest_of_several_pieces_is_their_sum() {
     assert!((closed.probability - other.probability).abs() < 1e-12, "{closed:?}, {other:?}");
 }
 
-/// Twelve equal rectangles in one piece: by the lattice over six triangles, within its error of the one-point
-/// probability of a normal to the accuracy of the central limit (κ − 3 = −0.1).
+/// Two and three equal rectangles in one piece.
 #[test]
 fn a_count_is_a_sum_of_that_many() {
     let two = Piece { count: 2, ..Piece::one(Distribution::Rectangular, 1.0 / 3f64.sqrt(), 1.0) };
@@ -300,7 +302,7 @@ fn a_count_is_a_sum_of_that_many() {
     let three = Piece { count: 3, ..two };
     let got =
         probability(&[Shared::Piece(three)], &[point(1.0, 0.0, vec![1.0], Rest::None)]).unwrap();
-    // Irwin-Hall of three: P(½ < S/… < …) = 2/3 for |x| < 1, half-widths 1, by hand.
+    // Irwin-Hall of three, half-widths 1: P(|x| < 1) = 2/3, by hand.
     assert!((got.probability - 2.0 / 3.0).abs() < 1e-11, "{got:?}");
 }
 
@@ -342,7 +344,7 @@ fn a_corner_at_the_end_of_a_panel_is_not_missed() {
     let rest =
         Rest::Pieces(vec![Piece::one(Distribution::Rectangular, 0.028_867_513_459_481_29, 1.0)]);
     let inside = point(1.0, 0.0, vec![0.0, -0.275_651_753_058_930_25], Rest::None);
-    let edge = point(1.0, 0.0, vec![0.539_804_539_532_121_8, 0.345_852_556_815_259_6], rest);
+    let edge = point(1.0, 0.0, vec![0.539_804_539_532_121_8, 0.345_855_256_815_259_6], rest);
     let got = probability(&[t(4.0), rectangle(1.0)], &[inside, edge]).unwrap();
     assert!((got.probability - 0.848_232_059_926_326_3).abs() < 1e-10, "{got:?}");
 }

@@ -74,7 +74,8 @@ fn judged(budget: &Budget, errors: &[&str]) -> AllPoints {
 
 /// numpy: J·Σ·Jᵀ over contributors × points, and exact covariances of products and squares. Sums of a
 /// dozen products of doubles: 1e-14 of both u is ten times what rounding can do.
-/// Method: M63. Method: M64.
+/// Method: M63.
+/// Method: M64.
 #[test]
 fn covariances_agree_with_numpy() {
     let sections = [("linear", LINEAR), ("thermal", THERMAL), ("square", SQUARE)];
@@ -201,7 +202,8 @@ fn where_u_is_zero_there_is_no_correlation() {
 /// scipy by direct quadrature and `multivariate_normal` (errors as the script states them), numpy by a
 /// simulation of 40 million instruments. Allowed: the reference's bound, or four of its standard errors
 /// (a false alarm in 4 comparisons below 3e-4), and the error that the program states.
-/// Method: M65. Method: M66.
+/// Method: M65.
+/// Method: M66.
 #[test]
 fn probabilities_agree_with_quadrature_and_simulation() {
     let mut seen = 0;

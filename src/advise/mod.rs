@@ -3,9 +3,11 @@
 //! Findings never alter a number. Those about zones and readings are made by `decide`, where they
 //! are seen; here are the ones about evidence, propagation and worksheets.
 
+mod data;
 pub mod distribution;
 pub mod propagation;
 pub mod results;
+mod simulation;
 pub mod worksheet;
 
 use crate::budget::Budget;

@@ -26,7 +26,9 @@ pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
     findings.extend(recalled_tables(evaluation));
     findings.extend(unused_inputs(evaluation));
     findings.extend(zero_values(evaluation));
+    findings.extend(super::data::of_data(evaluation));
     findings.extend(super::results::of_results(evaluation));
+    findings.extend(super::simulation::of_evaluation(evaluation));
     findings
 }
 
@@ -248,8 +250,7 @@ fn zero_values(evaluation: &Evaluation) -> Vec<Finding> {
         let gives = |it: &Contributor| {
             let by_evidence = match &it.evidence {
                 Evidence::Between { .. } | Evidence::Column { .. } => true,
-                Evidence::Readings { usage, .. } => *usage == crate::budget::Use::Result,
-                _ => false,
+                evidence => evidence.are_result(),
             };
             by_evidence || it.estimate.is_some()
         };

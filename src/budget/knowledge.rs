@@ -18,6 +18,15 @@ pub enum Evidence {
         /// How they are used.
         usage: Use,
     },
+    /// Repeated readings in groups: two or more, none empty, some with two readings.
+    Groups {
+        /// The readings, group by group.
+        groups: Vec<Vec<Quantity>>,
+        /// How they are used.
+        usage: Use,
+        /// Which scatter counts.
+        grouping: Grouping,
+    },
     /// An earlier or pooled standard deviation.
     Scatter {
         /// s.
@@ -87,7 +96,7 @@ impl Evidence {
     /// Returns the word of file and record: the evidence's key.
     pub fn word(&self) -> &'static str {
         match self {
-            Evidence::Readings { .. } => "readings",
+            Evidence::Readings { .. } | Evidence::Groups { .. } => "readings",
             Evidence::Scatter { .. } => "scatter",
             Evidence::Limits { .. } | Evidence::Between { .. } => "limits",
             Evidence::FullRange { .. } => "full_range",
@@ -100,10 +109,21 @@ impl Evidence {
         }
     }
 
+    /// Whether these are readings that are the measurement themselves: their mean is an estimate.
+    pub fn are_result(&self) -> bool {
+        let usage = match self {
+            Evidence::Readings { usage, .. } | Evidence::Groups { usage, .. } => Some(*usage),
+            _ => None,
+        };
+        usage == Some(Use::Result)
+    }
+
     /// Returns the formulas that it is made of.
     pub fn formulas(&self) -> Vec<&Formula> {
         match self {
-            Evidence::Readings { .. } | Evidence::Column { .. } => Vec::new(),
+            Evidence::Readings { .. } | Evidence::Groups { .. } | Evidence::Column { .. } => {
+                Vec::new()
+            }
             Evidence::Scatter { s: it, .. }
             | Evidence::Limits { half_width: it, .. }
             | Evidence::FullRange { range: it, .. }
@@ -138,6 +158,25 @@ pub enum Use {
     MeanOf(u32),
     /// The readings are the measurement: their mean, s/√n of all.
     Result,
+}
+
+/// Which scatter of readings in groups counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Grouping {
+    /// That within groups: each group is another piece or point.
+    Pooled,
+    /// That between groups and within: each group is another day or operator.
+    Components,
+}
+
+impl Grouping {
+    /// Returns the word of file and record.
+    pub fn word(self) -> &'static str {
+        match self {
+            Grouping::Pooled => "pooled",
+            Grouping::Components => "components",
+        }
+    }
 }
 
 /// What turns an expanded uncertainty into a standard one.

@@ -167,6 +167,17 @@ pub enum EvidenceParts {
         /// `use`.
         usage: Option<UseParts>,
     },
+    /// `readings` in groups, a list each.
+    GroupedReadings {
+        /// The place and the readings of each group.
+        lists: Vec<(Origin, Vec<Text>)>,
+        /// `unit`.
+        unit: Option<Text>,
+        /// `use`.
+        usage: Option<UseParts>,
+        /// `groups`.
+        groups: Option<Text>,
+    },
     /// `scatter`.
     Scatter {
         /// s.
@@ -222,6 +233,19 @@ pub enum EvidenceParts {
     },
     /// `thermal`.
     Thermal(Box<ThermalParts>),
+}
+
+impl EvidenceParts {
+    /// Whether these are readings that are the measurement themselves: `use: result`.
+    pub fn are_result(&self) -> bool {
+        match self {
+            EvidenceParts::Readings { usage, .. }
+            | EvidenceParts::GroupedReadings { usage, .. } => {
+                matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result")
+            }
+            _ => false,
+        }
+    }
 }
 
 /// `use` as written.

@@ -1,5 +1,6 @@
 //! The verb `card`: the readings near the limits with their verdicts.
 
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
@@ -15,10 +16,12 @@ pub(super) struct Arguments {
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    simulation: Simulation,
 }
 
 /// Writes the card and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let record = engine::card(&arguments.budget)?;
+    let record = engine::card(&arguments.budget, &arguments.simulation)?;
     output::record(&record, arguments.format)
 }

@@ -3,24 +3,29 @@
 //! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
 //! out as text, each at its place.
 
-use super::{Failure, Source};
+use super::simulation::Simulation;
+use super::watch::{self, Ended};
+use super::{Failure, Source, crosscheck};
 use crate::advise;
 use crate::budget::parts::Text;
 use crate::budget::worksheet::{Outcome, Section as Sheet};
-use crate::budget::{Budget, Worksheet};
+use crate::budget::{Budget, CoverageMethod, Worksheet};
 use crate::decide::readings::read_value;
 use crate::decide::{Cause, Readings, Verdict, find_point};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
 use crate::propagate::Evaluation;
+use crate::propagate::crosscheck::Question;
+use crate::propagate::simulation::Interval;
 use crate::record::{
-    Check, CheckResult, Instrument, Kind, Record, Role, Section, Tally, Texts, Worksheet as Noted,
-    from,
+    Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
+    Worksheet as Noted, from,
 };
 use std::path::{Path, PathBuf};
 
 /// A budget that was read, with what shows its faults.
 struct Opened {
+    path: PathBuf,
     source: file::source::Source,
     entry: crate::record::File,
     budget: Budget,
@@ -32,14 +37,38 @@ impl Opened {
         let loaded = file::load_budget(&path.display().to_string(), &source.bytes);
         match loaded.value {
             Ok(budget) => {
-                Ok(Opened { source: loaded.source, entry: source.entry(Role::Budget), budget })
+                let (source, entry) = (loaded.source, source.entry(Role::Budget));
+                Ok(Opened { path: path.to_owned(), source, entry, budget })
             }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
     }
 
-    fn evaluate(&self) -> Result<Evaluation<'_>, Failure> {
-        self.budget.evaluate().map_err(|faults| self.failure(faults))
+    /// Evaluates the budget; refuses options of a simulation where there is none.
+    fn evaluate(&self, simulation: &Simulation) -> Result<Evaluation<'_>, Failure> {
+        if !self.simulates() {
+            simulation.refuse(&self.path)?;
+        }
+        self.evaluate_any(simulation)
+    }
+
+    /// Evaluates the budget, whatever the options say.
+    fn evaluate_any(&self, simulation: &Simulation) -> Result<Evaluation<'_>, Failure> {
+        if !self.simulates() {
+            return self.budget.evaluate().map_err(|faults| self.failure(faults));
+        }
+        watch::evaluate(&self.budget, &simulation.options()).map_err(|it| self.ended(it))
+    }
+
+    fn simulates(&self) -> bool {
+        self.budget.coverage().method == CoverageMethod::MonteCarlo
+    }
+
+    fn ended(&self, ended: Ended) -> Failure {
+        match ended {
+            Ended::Faults(faults) => self.failure(faults),
+            Ended::Stopped(failure) => failure,
+        }
     }
 
     fn failure(&self, faults: Faults) -> Failure {
@@ -65,12 +94,18 @@ fn place(source: &file::source::Source, origin: Origin) -> String {
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for an `at` that is no point.
-pub(super) fn show(path: &Path, at: Option<&str>, together: bool) -> Result<Record, Failure> {
+pub(super) fn show(
+    path: &Path,
+    at: Option<&str>,
+    together: bool,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate()?;
+    let evaluation = opened.evaluate(simulation)?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let mut record = Record::new(Kind::Show);
     record.options.at = at.map(str::to_string);
+    simulation.note(&mut record.options);
     let mut section = from::shown(&evaluation).map_err(|faults| opened.failure(faults))?;
     section.focus = focus.map(|index| index as u64);
     if together {
@@ -86,12 +121,43 @@ pub(super) fn show(path: &Path, at: Option<&str>, together: bool) -> Result<Reco
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or where no display step or decision is known.
-pub(super) fn card(path: &Path) -> Result<Record, Failure> {
+pub(super) fn card(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate()?;
+    let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Card);
+    simulation.note(&mut record.options);
     let section = from::card(&evaluation).map_err(|faults| opened.failure(faults))?;
     finish(&opened, &evaluation, section, &mut record)?;
+    Ok(record)
+}
+
+/// Returns the `crosscheck` record of the budget at `path`; `at` asks for one point.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, or for an `at` that is no point;
+/// [`Failure::Stopped`] after Ctrl-C.
+pub(super) fn crosscheck(
+    path: &Path,
+    at: Option<&str>,
+    interval: Option<crosscheck::Kind>,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let point = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+    let asked = interval.map(crosscheck::Kind::interval);
+    let question = Question { interval: asked.unwrap_or(Interval::Symmetric), point };
+    let done = watch::crosscheck(&opened.budget, &simulation.of_crosscheck(), &question)
+        .map_err(|it| opened.ended(it))?;
+    let mut record = Record::new(Kind::Crosscheck);
+    record.options.at = at.map(str::to_string);
+    record.options.interval = asked.map(|it| match it {
+        Interval::Symmetric => IntervalKind::Symmetric,
+        Interval::Shortest => IntervalKind::Shortest,
+    });
+    simulation.note(&mut record.options);
+    let section = crate::record::crosschecked(&done).map_err(|faults| opened.failure(faults))?;
+    finish(&opened, &done.evaluation, section, &mut record)?;
     Ok(record)
 }
 
@@ -150,18 +216,29 @@ pub(super) fn judge_reading(
     path: &Path,
     at: Option<&str>,
     reading: Option<&str>,
+    simulation: &Simulation,
 ) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate()?;
+    let evaluation = opened.evaluate(simulation)?;
+    judged(&opened, &evaluation, (at, reading), simulation)
+}
+
+fn judged(
+    opened: &Opened,
+    evaluation: &Evaluation,
+    (at, reading): (Option<&str>, Option<&str>),
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let readings = asked_readings(&opened.budget, at, reading)?;
     let judged = evaluation.judge(&readings);
-    let judgement = judged.map_err(|faults| arguments(&opened, faults))?;
+    let judgement = judged.map_err(|faults| arguments(opened, faults))?;
     let mut record = Record::new(Kind::Judge);
     record.options.at = at.map(str::to_string);
     record.options.reading = reading.map(str::to_string);
+    simulation.note(&mut record.options);
     record.files.push(opened.entry.clone());
     record.sections.push(from::judged(&judgement));
-    let mut findings = advise::of_evaluation(&evaluation);
+    let mut findings = advise::of_evaluation(evaluation);
     findings.extend(judgement.findings.clone());
     opened.note(&mut record, findings);
     sort(&mut record);
@@ -209,11 +286,15 @@ fn asked_readings(
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the files, or where `path` is a budget that needs a reading.
-pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+pub(super) fn judge_file(
+    path: &Path,
+    at: Option<&str>,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let source = Source::read(path)?;
     let name = path.display().to_string();
     if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
-        return judge_budget(path, at);
+        return judge_budget(path, at, simulation);
     }
     if at.is_some() {
         let fault = Fault::new(Origin::NONE, "a worksheet is judged at all its points");
@@ -224,8 +305,14 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
     let mut record = Record::new(Kind::Judge);
     record.files.push(source.entry(Role::Worksheet));
-    let mut state = Judged { verdict: (Verdict::Pass, None), tally: Tally::default() };
-    let mut failures = Vec::new();
+    simulation.note(&mut record.options);
+    let mut state = Judged {
+        verdict: (Verdict::Pass, None),
+        tally: Tally::default(),
+        simulation,
+        simulates: false,
+    };
+    let mut failures: Vec<Failure> = Vec::new();
     for sheet in &worksheet.sections {
         if let Err(failure) =
             judge_section(path, &places, &worksheet, sheet, &mut record, &mut state)
@@ -236,6 +323,9 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
     if let Some(failure) = joined(failures) {
         return Err(failure);
     }
+    if !state.simulates {
+        simulation.refuse(path)?;
+    }
     record.worksheet = Some(noted(&worksheet));
     record.instrument = Some(instrument(&worksheet, &state, from::conformance(&record.sections)));
     record.findings.extend(from::taken_as_independent(&record.sections));
@@ -244,9 +334,9 @@ pub(super) fn judge_file(path: &Path, at: Option<&str>) -> Result<Record, Failur
 }
 
 /// A budget without reading: its estimate is judged, where the model does not use `reading`.
-fn judge_budget(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
+fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate()?;
+    let evaluation = opened.evaluate(simulation)?;
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
     if needs_reading && opened.budget.decision().is_some() {
@@ -265,14 +355,14 @@ fn judge_budget(path: &Path, at: Option<&str>) -> Result<Record, Failure> {
                 ));
         return Err(opened.failure(fault.into()));
     }
-    judge_reading(path, at, None)
+    judged(&opened, &evaluation, (at, None), simulation)
 }
 
 fn joined(failures: Vec<Failure>) -> Option<Failure> {
     let mut texts = Vec::new();
     for failure in failures {
         match failure {
-            Failure::Machine(text) => return Some(Failure::Machine(text)),
+            Failure::Machine(_) | Failure::Stopped(_) => return Some(failure),
             Failure::Input(text) => texts.push(text),
         }
     }
@@ -280,9 +370,12 @@ fn joined(failures: Vec<Failure>) -> Option<Failure> {
 }
 
 /// What the sections have brought so far.
-struct Judged {
+struct Judged<'a> {
     verdict: (Verdict, Option<Cause>),
     tally: Tally,
+    simulation: &'a Simulation,
+    /// Whether some budget is simulated.
+    simulates: bool,
 }
 
 fn judge_section(
@@ -295,7 +388,8 @@ fn judge_section(
 ) -> Result<(), Failure> {
     let opened = Opened::read(&budget_path(path, sheet))
         .map_err(|failure| missing(places, sheet, failure))?;
-    let evaluation = opened.evaluate()?;
+    state.simulates |= opened.simulates();
+    let evaluation = opened.evaluate_any(state.simulation)?;
     if sheet.are_errors && !evaluation.takes_errors() {
         let fault = Fault::new(sheet.values_origin, "`errors` cannot be judged by this budget")
             .rule("errors are for models that are `reading` minus something")

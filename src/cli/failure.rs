@@ -12,6 +12,8 @@ pub enum Failure {
     Input(String),
     /// The machine failed, or the program did: exit code 3.
     Machine(String),
+    /// The work was stopped by Ctrl-C: exit code 3.
+    Stopped(String),
 }
 
 impl Failure {
@@ -21,7 +23,7 @@ impl Failure {
         let _gone = writeln!(std::io::stderr(), "{}", harmless(&self.to_string()));
         match self {
             Failure::Input(_) => INPUT,
-            Failure::Machine(_) => MACHINE,
+            Failure::Machine(_) | Failure::Stopped(_) => MACHINE,
         }
     }
 }
@@ -29,7 +31,9 @@ impl Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Failure::Input(text) | Failure::Machine(text) => f.write_str(text),
+            Failure::Input(text) | Failure::Machine(text) | Failure::Stopped(text) => {
+                f.write_str(text)
+            }
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
@@ -22,15 +23,16 @@ pub(super) struct Arguments {
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    simulation: Simulation,
 }
 
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    let (file, at, simulation) = (&arguments.file, arguments.at.as_deref(), &arguments.simulation);
     let record = match &arguments.reading {
-        Some(reading) => {
-            engine::judge_reading(&arguments.file, arguments.at.as_deref(), Some(reading))?
-        }
-        None => engine::judge_file(&arguments.file, arguments.at.as_deref())?,
+        Some(reading) => engine::judge_reading(file, at, Some(reading), simulation)?,
+        None => engine::judge_file(file, at, simulation)?,
     };
     output::record(&record, arguments.format)
 }

@@ -5,14 +5,18 @@
 //! there, so that a fault leaves it empty.
 
 mod card;
+mod crosscheck;
 mod engine;
 mod failure;
 mod input;
 mod judge;
 mod output;
+mod plot;
 mod schema;
 mod show;
+mod simulation;
 mod start;
+mod watch;
 
 pub use failure::Failure;
 pub use input::Source;
@@ -22,19 +26,19 @@ use std::process::ExitCode;
 
 /// Done, and every verdict is a pass.
 const DONE: u8 = 0;
-/// Done, but some verdict is not a pass, or a check failed.
+/// Done, but some verdict is not a pass, a check failed, or a crosscheck is not validated.
 const NOT_PASSED: u8 = 1;
 /// The input is wrong.
 const INPUT: u8 = 2;
-/// The machine failed: disk, permission.
+/// The machine failed (disk, permission), or the work was stopped.
 const MACHINE: u8 = 3;
 
 /// What is said about the exit codes at the foot of the help.
 const EXIT_CODES: &str = "Exit codes:
-  0  done; for `judge`: every verdict is a pass
-  1  done, but some verdict is not a pass, or a check failed
+  0  done; for `judge`: every verdict is a pass; for `crosscheck`: validated
+  1  done, but some verdict is not a pass, a check failed, or a crosscheck is not validated
   2  the input is wrong: nothing is written to standard output
-  3  the machine failed: disk or permission";
+  3  the machine failed (disk or permission), or the work was stopped by Ctrl-C";
 
 /// Evaluates measurement-uncertainty budgets and says whether a reading may be passed.
 #[derive(Debug, Parser)]
@@ -50,6 +54,7 @@ enum Verb {
     Show(show::Arguments),
     Judge(judge::Arguments),
     Card(card::Arguments),
+    Crosscheck(crosscheck::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
 }
@@ -78,6 +83,7 @@ pub fn main() -> ExitCode {
         Verb::Show(arguments) => show::run(&arguments),
         Verb::Judge(arguments) => judge::run(&arguments),
         Verb::Card(arguments) => card::run(&arguments),
+        Verb::Crosscheck(arguments) => crosscheck::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),
     };

@@ -70,8 +70,9 @@ mod tests {
         text.lines().map(UnicodeWidthStr::width).max().unwrap()
     }
 
-    fn all() -> [Record; 4] {
-        [sample::shown(), sample::judged(), sample::worksheet(), sample::card()]
+    fn all() -> [Record; 5] {
+        let crosscheck = sample::crosscheck();
+        [sample::shown(), sample::judged(), sample::worksheet(), sample::card(), crosscheck]
     }
 
     #[test]

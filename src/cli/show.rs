@@ -1,5 +1,6 @@
 //! The verb `show`: the budget, point by point.
 
+use super::simulation::Simulation;
 use super::{Failure, Format, engine, output};
 use std::path::PathBuf;
 
@@ -25,10 +26,13 @@ pub(super) struct Arguments {
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
+    #[command(flatten)]
+    simulation: Simulation,
 }
 
 /// Shows a budget and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let record = engine::show(&arguments.budget, arguments.at.as_deref(), arguments.together)?;
+    let (at, together) = (arguments.at.as_deref(), arguments.together);
+    let record = engine::show(&arguments.budget, at, together, &arguments.simulation)?;
     output::record(&record, arguments.format)
 }

@@ -205,7 +205,7 @@ impl Case {
     pub(crate) fn evaluate<'a>(&self, budget: &'a Budget) -> Evaluation<'a> {
         let list = 0..budget.points().list.len();
         let points = list.map(|index| self.point(budget, index)).collect();
-        Evaluation { budget, points, groups: Vec::new() }
+        Evaluation { budget, points, groups: Vec::new(), measured: Vec::new() }
     }
 
     fn point(&self, budget: &Budget, index: usize) -> PointEvaluation {
@@ -220,6 +220,7 @@ impl Case {
             results: None,
             all: combined(self.expanded, self.dof),
             laboratory: combined(self.laboratory, self.dof),
+            method: budget.coverage().method,
             probability: 0.9545,
             coverage_factor: 2.0,
             expanded_uncertainty: self.expanded,

@@ -4,6 +4,7 @@
 use super::dataset::Measured;
 use super::distribution::{normal, student};
 use super::grade::{self, Lookup};
+use super::grouped;
 use super::spread::{Distribution, Piece, Spread};
 use super::statistics;
 use crate::budget::{
@@ -60,6 +61,7 @@ fn with_extras(one: Spread, contributor: &Contributor, place: &Place) -> Result<
 pub fn mean(contributor: &Contributor, place: &Place) -> Result<Spread, Fault> {
     let one = match &contributor.evidence {
         evidence @ (Evidence::Readings { .. }
+        | Evidence::Groups { .. }
         | Evidence::Between { .. }
         | Evidence::Column { .. }) => {
             of_evidence(evidence, contributor.dof, contributor.evidence_origin, place)?
@@ -166,6 +168,7 @@ fn of_evidence(
 ) -> Result<Spread, Fault> {
     match evidence {
         Evidence::Readings { values, usage } => readings(values, *usage, origin),
+        Evidence::Groups { .. } => grouped::spread(evidence, origin),
         Evidence::Scatter { s, mean_of } => {
             let s = not_negative(s, place.base)?;
             Ok(normal_or_t(s / f64::from(*mean_of).sqrt(), dof))

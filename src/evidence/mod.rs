@@ -7,6 +7,7 @@ pub mod dataset;
 pub mod distribution;
 pub mod evaluate;
 pub mod grade;
+pub mod grouped;
 pub mod spread;
 pub mod statistics;
 

@@ -54,8 +54,8 @@ const INPUT_UNIT: &str = "that of what it adds to";
 
 const READINGS: Key = Key::new(
     "readings",
-    &[List(&[Number, Quantity])],
-    "Evidence: repeated readings; s, s/√n or s/√n of all by `use`, t with n − 1 degrees of freedom (JCGM 100, 4.2)",
+    &[List(&[Number, Quantity, List(&[Number, Quantity])])],
+    "Evidence: repeated readings; s, s/√n or s/√n of all by `use`, t with n − 1 degrees of freedom (JCGM 100, 4.2); or a list for each of several groups, see `groups`",
     "readings: [0, 1, 0, 0, -1, 0, 0, 1, 0, 0]",
 )
 .unit("`unit`, or a unit at each reading");
@@ -134,6 +134,14 @@ const USE: Key = Key::new(
 )
 .with(&["readings"])
 .needed_with(&["readings"]);
+
+const GROUPS: Key = Key::new(
+    "groups",
+    &[Word(&[word("pooled"), word("components")])],
+    "With a list for each group: `components` counts the scatter between groups (days, operators) and within, by analysis of variance (JCGM 100, H.5); `pooled` only that within, where each group is another piece (JCGM 100, 4.2.4)",
+    "groups: components",
+)
+.with(&["readings"]);
 
 const MEAN_OF: Key = Key::new(
     "mean_of",
@@ -263,6 +271,7 @@ pub static CONTRIBUTOR: Keys = Keys {
         THERMAL,
         UNIT,
         USE,
+        GROUPS,
         MEAN_OF,
         SHAPE,
         TOP,
@@ -405,6 +414,7 @@ pub static PART_KEYS: Keys = Keys {
         STEP.example("step: 0.1 K"),
         UNIT.example("unit: K"),
         USE,
+        GROUPS,
         MEAN_OF,
         SHAPE,
         TOP,

@@ -26,6 +26,7 @@ pub mod read;
 mod read_contributor;
 mod read_data;
 mod read_decision;
+mod read_readings;
 mod read_results;
 mod read_worksheet;
 mod scalar;

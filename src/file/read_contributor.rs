@@ -8,9 +8,10 @@
 use super::check::Checker;
 use super::fields::{Field, Fields, Value};
 use super::read::missing;
+use super::read_readings::readings;
 use crate::budget::parts::{
     ContributorParts, EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalEvidence,
-    ThermalPart, ThermalParts, UseParts,
+    ThermalPart, ThermalParts,
 };
 use crate::fault::{Fault, Origin};
 
@@ -67,11 +68,7 @@ fn evidence(checker: &mut Checker, fields: &Fields) -> Option<(Origin, EvidenceP
 fn parts(checker: &mut Checker, fields: &Fields, field: &Field) -> Option<EvidenceParts> {
     let value = field.value.as_ref()?;
     match field.key.name {
-        "readings" => {
-            let values = fields.texts("readings");
-            let usage = Some(usage(fields).unwrap_or_else(|| UseParts::Word("single".into())));
-            Some(EvidenceParts::Readings { values, unit: fields.text("unit"), usage })
-        }
+        "readings" => Some(readings(checker, fields)),
         "scatter" => {
             Some(EvidenceParts::Scatter { s: value.text()?, mean_of: fields.text("mean_of") })
         }
@@ -90,14 +87,6 @@ fn parts(checker: &mut Checker, fields: &Fields, field: &Field) -> Option<Eviden
         }),
         "thermal" => thermal(checker, value.map()?),
         _ => None,
-    }
-}
-
-fn usage(fields: &Fields) -> Option<UseParts> {
-    match fields.value("use")? {
-        Value::Text(word) => Some(UseParts::Word(word.clone())),
-        Value::Map(map) => map.text("mean_of").map(UseParts::MeanOf),
-        Value::List(..) => None,
     }
 }
 

@@ -5,24 +5,26 @@ use super::fields::{Fields, Value};
 use crate::budget::parts::{DataParts, LineParts, ObservationsParts, Text, UncertaintyParts};
 use crate::fault::{Fault, Origin};
 
-/// Returns a block of simultaneous readings; `None` where its inputs or rows cannot be read.
+/// Returns a block of simultaneous readings, without rows where these cannot be read; `None` where its
+/// inputs cannot.
 pub(super) fn observations(fields: &Fields) -> Option<ObservationsParts> {
-    let rows = fields.items("rows").iter().map(|row| match row {
+    let rows = fields.items("rows").iter().filter_map(|row| match row {
         Value::List(origin, items) => {
             Some((*origin, items.iter().filter_map(Value::text).collect()))
         }
         _ => None,
     });
+    let inputs = list(fields, "inputs")?;
     Some(ObservationsParts {
         data: data(fields),
-        inputs: list(fields, "inputs")?.1,
-        units: list(fields, "units")?,
-        rows: rows.collect::<Option<_>>().filter(|it: &Vec<(Origin, Vec<Text>)>| !it.is_empty())?,
-        rows_origin: fields.field("rows")?.origin,
+        units: list(fields, "units").unwrap_or((inputs.0, Vec::new())),
+        inputs: inputs.1,
+        rows: rows.collect(),
+        rows_origin: fields.field("rows").map_or(fields.origin, |it| it.origin),
     })
 }
 
-/// Returns a calibration line; `None` where its inputs or data cannot be read.
+/// Returns a calibration line, without data where these cannot be read; `None` where its inputs cannot.
 pub(super) fn line(checker: &mut Checker, fields: &Fields) -> Option<LineParts> {
     if let (Some(_), Some(weights)) = (fields.field("y_uncertainty"), fields.field("y_weights")) {
         let fault = Fault::new(weights.origin, "`y_weights` beside `y_uncertainty`");
@@ -41,11 +43,11 @@ pub(super) fn line(checker: &mut Checker, fields: &Fields) -> Option<LineParts> 
         intercept: fields.text("intercept")?,
         slope: fields.text("slope")?,
         residual: fields.text("residual"),
-        x: list(fields, "x_values")?,
-        x_unit: fields.text("x_unit")?,
+        x: list(fields, "x_values").unwrap_or((fields.origin, Vec::new())),
+        x_unit: fields.text("x_unit").unwrap_or_default(),
         x_from: fields.text("x_from"),
-        y: list(fields, "y_values")?,
-        y_unit: fields.text("y_unit")?,
+        y: list(fields, "y_values").unwrap_or((fields.origin, Vec::new())),
+        y_unit: fields.text("y_unit").unwrap_or_default(),
         y_uncertainty,
         y_weights: list(fields, "y_weights").filter(|_| !fields.has("y_uncertainty")),
     })

@@ -6,8 +6,10 @@ use crate::record::{CoverageMethod, Decision, Density, Section};
 /// Returns how U was found: at which probability, and with `exact` how good k is.
 pub(super) fn reported(section: &Section) -> String {
     let Some(first) = section.points.first() else { return "U".into() };
+    let simulated = section.points.iter().find_map(|it| it.simulation.as_ref());
+    let by = simulated.map_or(String::new(), |it| format!(" by simulation, seed {}", it.seed));
     let at = match first.coverage.probability {
-        Some(probability) => format!("U at {}", numbers::probability(probability)),
+        Some(probability) => format!("U at {}{by}", numbers::probability(probability)),
         None => "U with a fixed k".into(),
     };
     let errors = section.points.iter().filter_map(|it| it.coverage.relative_error);

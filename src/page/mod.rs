@@ -8,6 +8,9 @@ use crate::record;
 
 pub mod card;
 mod coverage;
+pub mod crosscheck;
+mod data;
+pub mod figure;
 pub mod judge;
 pub mod numbers;
 mod results;
@@ -16,6 +19,7 @@ mod text;
 mod together;
 mod words;
 
+pub use figure::Figure;
 pub use text::Text;
 
 /// A page: its title and what stands under it.
@@ -42,6 +46,8 @@ pub enum Block {
     Pairs(Vec<(Text, Text)>),
     /// A table.
     Table(Table),
+    /// A picture.
+    Figure(Box<Figure>),
     /// Findings, most important first.
     Findings(Vec<Note>),
     /// What the reader has to bear in mind, in small print.
@@ -189,5 +195,6 @@ pub fn of(record: &record::Record) -> Page {
         record::Kind::Show => show::page(record),
         record::Kind::Judge => judge::page(record),
         record::Kind::Card => card::page(record),
+        record::Kind::Crosscheck => crosscheck::page(record),
     }
 }

@@ -3,7 +3,9 @@
 //! Made to be read at the bench: what the procedure is good for stands first, what to work on
 //! second. The point that is opened is the one asked for, else the one with the largest U.
 
-use super::{Block, Cell, Column, Page, Table, Text, coverage, numbers, results, together, words};
+use super::{
+    Block, Cell, Column, Page, Table, Text, coverage, data, numbers, results, together, words,
+};
 use crate::record::{Contributor, GuardBandKind, Owner, Point, Record, ScopeFigures, Section};
 
 /// Returns the page of a `show` record.
@@ -100,10 +102,12 @@ fn caption(section: &Section) -> String {
         _ => String::new(),
     };
     let unstated = section.points.iter().flat_map(|point| &point.reasons);
-    let unstated = unstated.filter(|it| !results::is_about_results(&it.field));
-    let said = unstated.map(|it| match words::is_about_tur(&it.field) {
-        true => format!("; –: {}", it.reason),
-        false => format!("; second order is not worked out: {}", it.reason),
+    let said = unstated.filter_map(|it| match it.field.as_str() {
+        field if words::is_about_tur(field) => Some(format!("; –: {}", it.reason)),
+        // Results and simulated figures have places of their own.
+        field if results::is_about_results(field) => None,
+        field if field.starts_with("simulation.") => None,
+        _ => Some(format!("; second order is not worked out: {}", it.reason)),
     });
     let mut reasons: Vec<String> = said.collect();
     reasons.sort_unstable();
@@ -161,7 +165,10 @@ fn contributors(section: &Section, point: &Point) -> Vec<Block> {
     rows.extend(extra_row("correlations", point.correlation_share));
     rows.extend(extra_row("second-order terms", point.second_order_share));
     let table = Table { columns, rows, caption: dropped(&kept).into() };
-    vec![Block::Heading(heading.into()), Block::Table(table), scopes(point, unit)]
+    let mut blocks = vec![Block::Heading(heading.into()), Block::Table(table)];
+    blocks.extend(data::blocks(section, point));
+    blocks.push(scopes(point, unit));
+    blocks
 }
 
 fn contributor_row(contributor: &Contributor, unit: &str) -> Vec<Cell> {

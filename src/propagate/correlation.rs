@@ -43,6 +43,9 @@ impl Group {
 
     /// Returns F with R = F·Fᵀ, column by column; columns of vanishing eigenvalues are left out.
     pub(crate) fn factor(&self) -> Vec<Vec<f64>> {
+        if self.members.is_empty() {
+            return Vec::new();
+        }
         let eigen = SymmetricEigen::new(matrix(&self.r));
         let n = self.members.len();
         let columns = (0..n).filter(|&k| eigen.eigenvalues[k] > ROUNDING * n as f64);

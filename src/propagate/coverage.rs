@@ -123,28 +123,29 @@ fn largest_share(ground: &Ground, u: f64) -> f64 {
     if u > 0.0 { largest / (u * u) } else { 0.0 }
 }
 
-/// Returns k, U and the interval of a point (scope `all`).
+/// Returns k, U and the interval of a point (scope `all`) by a method.
 ///
 /// # Errors
 ///
-/// With `exact`: what stands in its way.
+/// With `exact`: what stands in its way. With `monte_carlo`: u = 0 beside a spread that is not.
 pub(super) fn coverage(
     budget: &Budget,
     combined: &Combined,
     chosen: &Chosen,
-    title: &str,
+    (method, title): (CoverageMethod, &str),
 ) -> Result<Coverage, Fault> {
-    let asked = budget.coverage();
-    let (u, probability) = (combined.standard_uncertainty, asked.probability.get());
+    let u = combined.standard_uncertainty;
+    let probability = budget.coverage().probability.get();
     let symmetric = |factor: f64| {
         let expanded = factor * u;
         let interval = Interval { low: -expanded, high: expanded, exact: None };
         Coverage { factor, expanded, interval }
     };
     let student = || factor(probability, combined.quantile_dof, budget.origin()).map(symmetric);
-    match (asked.method, &chosen.density, &chosen.refused) {
+    match (method, &chosen.density, &chosen.refused) {
         (CoverageMethod::Fixed(k), ..) => Ok(symmetric(k)),
         (CoverageMethod::MonteCarlo, ..) => match &chosen.simulated {
+            Some(_) if u == 0.0 => Err(no_factor(budget, title)),
             Some(simulated) => Ok(simulated.coverage(u)),
             // Nothing to draw: everything is exactly known.
             None => student(),
@@ -164,6 +165,22 @@ fn exact(sum: &Sum, u: f64, probability: f64, left_out: f64) -> Result<Coverage,
         Accuracy { relative_error: interval.relative_error, left_out, unimodal: sum.is_unimodal() };
     let interval = Interval { low: interval.low, high: interval.high, exact: Some(accuracy) };
     Ok(Coverage::of(interval, u))
+}
+
+/// Returns the fault of a coverage factor k = U/u of a u that is zero.
+fn no_factor(budget: &Budget, title: &str) -> Fault {
+    let at = if title.is_empty() { String::new() } else { format!(" at {title}") };
+    let what = format!("k = U/u has no value{at}: u is 0 to first order, and U is not");
+    let rule = "with `monte_carlo` the model's curvature has to be in u where it is all there is";
+    Fault::new(place(budget), what).rule(rule).help("order: auto")
+}
+
+/// Returns the place of the coverage, or that of the budget where none is written.
+pub(super) fn place(budget: &Budget) -> Origin {
+    match budget.coverage().origin {
+        Origin::NONE => budget.origin(),
+        origin => origin,
+    }
 }
 
 /// Returns the fault of an interval that was asked to be exact and cannot be.
@@ -200,10 +217,5 @@ fn refusal(budget: &Budget, refused: &NotASum, title: &str) -> Fault {
             (format!("no exact interval{at}: {reason}"), "its error is to be below 1e-9")
         }
     };
-    let origin = if budget.coverage().origin == Origin::NONE {
-        budget.origin()
-    } else {
-        budget.coverage().origin
-    };
-    Fault::new(origin, what).rule(rule).help("method: monte_carlo")
+    Fault::new(place(budget), what).rule(rule).help("method: monte_carlo")
 }

@@ -5,7 +5,7 @@
 use super::base::{base, check_counted_once, in_inches, order};
 use super::combine::{Component, Setting, combine};
 use super::correlation::{Group, groups, of_dataset};
-use super::coverage::{Chosen, choose, coverage};
+use super::coverage::{Chosen, choose, coverage, place};
 use super::fixed::Fixed;
 use super::options::Options;
 use super::report;
@@ -18,8 +18,12 @@ use super::terms::Ground;
 use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
-use crate::fault::{Fault, Faults, Origin};
+use crate::fault::{Fault, Faults};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// The part of δ that a simulation reaches by which another result is validated (JCGM 101:2008, 8.2).
+pub(super) const VALIDATING: f64 = 0.2;
 
 /// What is the same at all points of a budget.
 pub(super) struct Plan<'a> {
@@ -59,27 +63,63 @@ impl Budget {
     ///
     /// As [`Budget::evaluate`]; with `monte_carlo`, a model without value in some trial, and a stop.
     pub fn evaluate_with(&self, options: &Options) -> Result<Evaluation<'_>, Faults> {
-        let plan = Plan::new(self)?;
-        let mut tapes = (Tapes::new(), ResultTapes::default());
-        let mut faults: Vec<Fault> = Vec::new();
-        let mut points = Vec::new();
-        for (index, point) in self.points().list.iter().enumerate() {
-            match plan.point(index, point, &mut tapes, options) {
-                Ok(evaluated) => points.push(evaluated),
-                Err(more) => {
-                    for fault in more {
-                        if faults.iter().all(|it| it.origin != fault.origin) {
-                            faults.push(at_point(fault, &point.title()));
-                        }
+        let method = self.coverage().method;
+        evaluated(self, &Run { options, method, beside: None, only: None })
+    }
+}
+
+/// What is asked of a walk over the points.
+pub(super) struct Run<'a> {
+    pub(super) options: &'a Options<'a>,
+    /// The method of the interval.
+    pub(super) method: CoverageMethod,
+    /// Whether a simulation is wanted beside it, and for which interval.
+    pub(super) beside: Option<Interval>,
+    /// The only point that is wanted; `None` for all.
+    pub(super) only: Option<usize>,
+}
+
+/// Evaluates the points that are wanted.
+///
+/// # Errors
+///
+/// All faults that are found, each place once; after a stop, those up to there.
+pub(super) fn evaluated<'a>(budget: &'a Budget, run: &Run) -> Result<Evaluation<'a>, Faults> {
+    let plan = Plan::new(budget)?;
+    let halted = AtomicBool::new(false);
+    let watch = |progress| {
+        let go_on = (run.options.watch)(progress);
+        if !go_on {
+            halted.store(true, Ordering::Relaxed);
+        }
+        go_on
+    };
+    let run = Run { options: &Options { watch: &watch, ..*run.options }, ..*run };
+    let mut tapes = (Tapes::new(), ResultTapes::default());
+    let mut faults: Vec<Fault> = Vec::new();
+    let mut points = Vec::new();
+    for (index, point) in budget.points().list.iter().enumerate() {
+        if run.only.is_some_and(|only| only != index) {
+            continue;
+        }
+        match plan.point(index, point, &mut tapes, &run) {
+            Ok(evaluated) => points.push(evaluated),
+            Err(more) => {
+                for fault in more {
+                    if faults.iter().all(|it| it.origin != fault.origin) {
+                        faults.push(at_point(fault, &point.title()));
                     }
                 }
             }
         }
-        if faults.is_empty() {
-            Ok(Evaluation { budget: self, points, groups: plan.groups })
-        } else {
-            Err(Faults(faults))
+        if halted.load(Ordering::Relaxed) {
+            break;
         }
+    }
+    if faults.is_empty() {
+        Ok(Evaluation { budget, points, groups: plan.groups, measured: plan.datasets })
+    } else {
+        Err(Faults(faults))
     }
 }
 
@@ -97,6 +137,7 @@ struct Desk<'a> {
     gradient: &'a BTreeMap<usize, f64>,
     setting: &'a Setting<'a>,
     asked: &'a Asked<'a>,
+    run: &'a Run<'a>,
 }
 
 impl Plan<'_> {
@@ -131,7 +172,7 @@ impl Plan<'_> {
         index: usize,
         point: &Point,
         (tapes, result_tapes): &mut (Tapes, ResultTapes),
-        options: &Options,
+        run: &Run,
     ) -> Result<PointEvaluation, Vec<Fault>> {
         let budget = self.budget;
         let one = |fault: Fault| vec![fault];
@@ -152,30 +193,27 @@ impl Plan<'_> {
             origin: budget.origin(),
             title: &base.title,
         };
-        let origin = match budget.coverage().origin {
-            Origin::NONE => budget.origin(),
-            origin => origin,
-        };
         let asked = Asked {
-            options,
+            options: run.options,
             point: index,
             probability: budget.coverage().probability.get(),
-            interval: Interval::Symmetric,
-            part: 1.0,
-            origin,
+            interval: run.beside.unwrap_or(Interval::Symmetric),
+            part: if run.beside.is_some() { VALIDATING } else { 1.0 },
+            origin: place(budget),
             estimate: estimate.si,
         };
-        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked };
+        let desk = Desk { site: &site, gradient: &gradient, setting: &setting, asked: &asked, run };
         let (all, chosen) = self.combined(&components, Scope::All, &desk).map_err(one)?;
         let (laboratory, _) = self.combined(&components, Scope::Laboratory, &desk).map_err(one)?;
-        let coverage = coverage(budget, &all, &chosen, &base.title).map_err(one)?;
-        let mut kept = self.kept(&components, Scope::All);
+        let coverage = coverage(budget, &all, &chosen, (run.method, &base.title)).map_err(one)?;
+        let mut kept = self.counted(&components, Scope::All);
         let results = results::results(&site, &setting, &components, result_tapes, &mut kept)?;
         Ok(PointEvaluation {
             index,
             estimate,
             inputs: report::inputs(&site, &model).map_err(one)?,
             contributors: report::lines(&site, &gradient, &components, &kept, &all),
+            method: run.method,
             probability: budget.coverage().probability.get(),
             coverage_factor: coverage.factor,
             expanded_uncertainty: coverage.expanded,
@@ -195,7 +233,7 @@ impl Plan<'_> {
         scope: Scope,
         desk: &Desk,
     ) -> Result<(Combined, Chosen), Fault> {
-        let kept = self.kept(components, scope);
+        let kept = self.counted(components, scope);
         let counted: Vec<Component> =
             components.iter().filter(|it| it.u != 0.0 && kept[it.contributor]).copied().collect();
         let mut combined = combine(&counted, scope, desk.setting)?;
@@ -209,22 +247,23 @@ impl Plan<'_> {
             order: desk.setting.order,
             u: (combined.first_order, combined.second_order),
         };
-        let chosen = self.chosen(&ground, &combined, scope, desk.asked)?;
+        let chosen = self.chosen(&ground, &combined, scope, desk)?;
         combined.density = chosen.density.clone();
         combined.density_refused.clone_from(&chosen.refused);
         Ok((combined, chosen))
     }
 
-    /// Returns the distribution of a scope that is reported or decided on: simulated where the budget asks
-    /// for it, else chosen; t for one of which nothing is asked.
+    /// Returns the distribution of a scope that is reported or decided on: simulated where that is the
+    /// method, else chosen, a simulation beside it where a crosscheck asks for one; t for a scope of which
+    /// nothing is asked.
     fn chosen(
         &self,
         ground: &Ground,
         combined: &Combined,
         scope: Scope,
-        asked: &Asked,
+        desk: &Desk,
     ) -> Result<Chosen, Fault> {
-        let method = self.budget.coverage().method;
+        let (method, asked) = (desk.run.method, desk.asked);
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
         if scope == Scope::Laboratory && !decides {
             // Nothing is asked of it.
@@ -235,11 +274,15 @@ impl Plan<'_> {
         {
             return Ok(simulate::chosen(simulated));
         }
-        Ok(choose(ground, combined, method))
+        let mut chosen = choose(ground, combined, method);
+        if desk.run.beside.is_some() && scope == Scope::All {
+            chosen.simulated = simulate(ground, asked)?;
+        }
+        Ok(chosen)
     }
 
     /// Returns which contributors count in a scope.
-    fn kept(&self, components: &[Component], scope: Scope) -> Vec<bool> {
+    fn counted(&self, components: &[Component], scope: Scope) -> Vec<bool> {
         let mut sizes = vec![0.0; self.budget.contributors().len()];
         for it in components {
             sizes[it.contributor] = it.signed.abs();

@@ -9,8 +9,8 @@ use super::results::Results;
 use super::simulate::Simulated;
 use super::system::PointModel;
 use super::terms::NotASum;
-use crate::budget::{Base, Budget, Scope};
-use crate::evidence::Spread;
+use crate::budget::{Base, Budget, CoverageMethod, Scope};
+use crate::evidence::{Measured, Spread};
 use crate::quantity::Exact;
 
 /// A budget evaluated at all its points, the reading being the point's value.
@@ -18,6 +18,7 @@ use crate::quantity::Exact;
 pub struct Evaluation<'a> {
     pub(crate) budget: &'a Budget,
     pub(crate) points: Vec<PointEvaluation>,
+    pub(crate) measured: Vec<Measured>,
     /// Contributors that links or common data connect.
     pub(crate) groups: Vec<Group>,
 }
@@ -31,6 +32,11 @@ impl<'a> Evaluation<'a> {
     /// One evaluation per point of the budget, in order.
     pub fn points(&self) -> &[PointEvaluation] {
         &self.points
+    }
+
+    /// What the budget's common data say, in its order.
+    pub fn measured(&self) -> &[Measured] {
+        &self.measured
     }
 }
 
@@ -58,6 +64,8 @@ pub struct PointEvaluation {
     pub all: Combined,
     /// The combined figures for scope `laboratory`.
     pub laboratory: Combined,
+    /// The method of the interval: the budget's, or what a crosscheck sets beside the simulation.
+    pub method: CoverageMethod,
     /// Coverage probability of the expanded uncertainty.
     pub probability: f64,
     /// Coverage factor k = U/u of the reported uncertainty (scope `all`).
@@ -66,7 +74,7 @@ pub struct PointEvaluation {
     pub expanded_uncertainty: f64,
     /// The coverage interval (scope `all`).
     pub interval: Interval,
-    /// The simulation behind them, with `monte_carlo`.
+    /// The simulation behind them with `monte_carlo`, or beside them in a crosscheck.
     pub simulated: Option<Simulated>,
     /// The results beside the measurand, where the budget has any.
     pub results: Option<Results>,

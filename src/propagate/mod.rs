@@ -8,6 +8,7 @@ pub mod combine;
 pub(crate) mod correlation;
 pub(crate) mod covariance;
 pub mod coverage;
+pub mod crosscheck;
 pub mod density;
 mod evaluate;
 pub mod evaluation;
@@ -31,6 +32,7 @@ use std::collections::BTreeSet;
 
 pub use base::in_inches;
 pub use covariance::Together;
+pub use crosscheck::Crosscheck;
 pub use evaluation::{Combined, ContributorLine, Evaluation, PartLine, PointEvaluation, Value};
 pub use options::{Options, Progress};
 pub use results::{Region, ResultFigures, Results};

@@ -15,6 +15,9 @@ use crate::model::Tape;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// Pairs of leaves that interact.
+type Pairs = Vec<(usize, usize)>;
+
 /// The second derivatives at each point and what the inputs are made of.
 pub(crate) struct Products {
     /// Per point: second derivatives by pair of leaves (ascending), times both standard uncertainties,
@@ -70,7 +73,7 @@ impl Products {
             return Ok(Products { curvatures, leaves });
         }
         let widths = widths(evaluation, rows);
-        let mut known: Option<(&Arc<Tape>, Vec<(usize, usize)>)> = None;
+        let mut known: Option<(&Arc<Tape>, Pairs)> = None;
         for (p, point) in points.iter().enumerate() {
             if !point.scope(scope).second_order_used {
                 continue;

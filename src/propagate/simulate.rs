@@ -5,8 +5,9 @@ use super::coverage::{Chosen, Coverage, Interval};
 use super::density::Density;
 use super::options::{Options, Progress};
 use super::simulation::{self, Broken, Errors, Experiment, Outcome, Settings, Shares};
-use super::sources::sources;
+use super::sources::{Sources, sources};
 use super::terms::Ground;
+use crate::evidence::distribution::normal;
 use crate::fault::{Fault, Origin};
 use std::sync::Arc;
 
@@ -15,6 +16,11 @@ use std::sync::Arc;
 pub struct Simulated {
     /// Number of trials.
     pub trials: u64,
+    /// Seed of all streams.
+    pub seed: u64,
+    /// Significant digits of u that the adaptive procedure was to make stable; `None` for a fixed number
+    /// of trials.
+    pub digits: Option<u32>,
     /// Whether the adaptive procedure reached its tolerance; `false` for a fixed number of trials.
     pub stabilised: bool,
     /// Whether values far from the others were too many to be kept, which ended the run early.
@@ -31,7 +37,7 @@ pub struct Simulated {
     pub shortest: [f64; 2],
     /// Standard errors; `None` where the trials are too few to tell.
     pub errors: Option<Errors>,
-    /// The numerical tolerance δ of the adaptive procedure.
+    /// The numerical tolerance of the adaptive procedure: δ, or the part of it that was to be reached.
     pub tolerance: Option<f64>,
     /// How far the interval ends can be from the order statistics.
     pub bin_error: f64,
@@ -39,8 +45,12 @@ pub struct Simulated {
     pub shares: Arc<Shares>,
     /// Linked contributors that were drawn by a Gaussian copula, by index.
     pub copula: Vec<usize>,
+    /// Linked contributors that are sums of several pieces, not all normal, and were drawn as normals.
+    pub as_normal: Vec<usize>,
+    /// The smallest degrees of freedom of all draws of t; infinite where there are none.
+    pub least_dof: f64,
     /// The estimate that the distribution is about.
-    estimate: f64,
+    pub estimate: f64,
 }
 
 impl Simulated {
@@ -48,6 +58,18 @@ impl Simulated {
     pub(super) fn coverage(&self, u: f64) -> Coverage {
         let [low, high] = self.symmetric.map(|it| it - self.estimate);
         Coverage::of(Interval { low, high, exact: None }, u)
+    }
+
+    /// Returns the u that a numerical tolerance is taken of: the simulated one; with any ν ≤ 4, where its
+    /// scatter has no bound, that of the normal distribution with an interval of the same width.
+    ///
+    /// Method: M82.
+    pub fn spread(&self, probability: f64) -> Option<f64> {
+        if self.least_dof > 4.0 {
+            return self.standard_uncertainty;
+        }
+        let factor = normal::two_sided_factor(probability)?;
+        Some(0.5 * (self.symmetric[1] - self.symmetric[0]) / factor)
     }
 }
 
@@ -98,13 +120,16 @@ pub(super) fn simulate(ground: &Ground, asked: &Asked) -> Result<Option<Simulate
         let what = format!("stopped after {} trials", outcome.trials);
         return Err(Fault::new(asked.origin, what));
     }
-    Ok(Some(simulated(outcome, drawn.copula, asked.estimate)))
+    Ok(Some(simulated(outcome, &drawn, asked)))
 }
 
-fn simulated(outcome: Outcome, copula: Vec<usize>, estimate: f64) -> Simulated {
+fn simulated(outcome: Outcome, drawn: &Sources, asked: &Asked) -> Simulated {
+    let (options, estimate) = (asked.options, asked.estimate);
     Simulated {
         shares: Arc::new(Shares::new(&outcome.histogram, estimate)),
         trials: outcome.trials,
+        seed: options.seed,
+        digits: options.trials.is_none().then_some(options.digits),
         stabilised: outcome.stabilised,
         crowded: outcome.crowded,
         mean: outcome.mean,
@@ -115,7 +140,9 @@ fn simulated(outcome: Outcome, copula: Vec<usize>, estimate: f64) -> Simulated {
         errors: outcome.errors,
         tolerance: outcome.tolerance,
         bin_error: outcome.bin_error,
-        copula,
+        copula: drawn.copula.clone(),
+        as_normal: drawn.as_normal.clone(),
+        least_dof: outcome.least_dof,
         estimate,
     }
 }
@@ -129,7 +156,7 @@ pub(super) fn chosen(simulated: Simulated) -> Chosen {
 fn broken(broken: Broken, origin: Origin) -> Fault {
     let what = broken.to_string();
     match broken {
-        Broken::Undefined { fault, .. } => Fault { what, ..*fault },
+        Broken::Undefined { fault, .. } => Fault { what, rule: String::new(), ..*fault },
         _ => Fault::new(origin, what),
     }
 }

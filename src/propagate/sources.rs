@@ -19,13 +19,15 @@ pub(super) struct Sources {
     pub(super) list: Vec<Source>,
     /// Linked contributors that are drawn by a Gaussian copula.
     pub(super) copula: Vec<usize>,
+    /// Linked contributors that are sums of several pieces, not all normal, and are drawn as normals.
+    pub(super) as_normal: Vec<usize>,
 }
 
 /// Returns what is drawn for the components that count.
 ///
 /// Method: M72.
 pub(super) fn sources(ground: &Ground) -> Sources {
-    let mut found = Sources { list: Vec::new(), copula: Vec::new() };
+    let mut found = Sources { list: Vec::new(), copula: Vec::new(), as_normal: Vec::new() };
     for it in ground.components.iter().filter(|it| !ground.is_grouped(it)) {
         let spread = ground.spread(it);
         found.list.push(Source {
@@ -81,8 +83,11 @@ fn linked(ground: &Ground, group: &Group, found: &mut Sources) {
     let joint_t = joint_t(group, &margins);
     let plain = |it: &Piece| it.shape == Distribution::Normal;
     if joint_t.is_none() && !margins.iter().all(plain) {
-        found.copula.extend(members.iter().map(|it| it.1.contributor));
+        let rough = members.iter().zip(&margins).filter(|it| !plain(it.1));
+        found.copula.extend(rough.map(|it| it.0.1.contributor));
     }
+    let sums = members.iter().filter(|it| is_rough_sum(ground.spread(it.1)));
+    found.as_normal.extend(sums.map(|it| it.1.contributor));
     let names: Vec<String> = members.iter().map(|it| ground.stream(it.1)).collect();
     found.list.push(Source {
         name: names.join(" & "),
@@ -90,6 +95,12 @@ fn linked(ground: &Ground, group: &Group, found: &mut Sources) {
         law: Law::Linked { factor: factor(&r), margins, joint_t },
         targets: members.iter().map(|it| target(it.1, ground.spread(it.1))).collect(),
     });
+}
+
+/// Whether a spread is a sum of pieces that are not all normal.
+fn is_rough_sum(spread: &Spread) -> bool {
+    matches!(spread.distribution, Distribution::Sum { .. })
+        && spread.pieces().iter().any(|it| it.shape != Distribution::Normal)
 }
 
 /// Returns the one piece that a linked spread is drawn as.

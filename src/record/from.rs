@@ -2,6 +2,7 @@
 //!
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
+use super::from_data;
 use super::{
     Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
     DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
@@ -50,7 +51,9 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     let writer = Writer::new(evaluation.budget());
     let points = evaluation.points().iter().zip(&zones);
     let points = points.map(|(point, zones)| writer.point(point, zones.as_ref(), None)).collect();
-    Ok(writer.section(points))
+    let mut section = writer.section(points);
+    from_data::add(&mut section, evaluation);
+    Ok(section)
 }
 
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
@@ -63,7 +66,9 @@ pub fn judged(judgement: &Judgement) -> Section {
         let point = evaluation.points().get(it.index)?;
         Some(writer.point(point, Some(&it.zones), Some(it)))
     });
-    writer.section(points.collect())
+    let mut section = writer.section(points.collect());
+    from_data::add(&mut section, evaluation);
+    section
 }
 
 /// Returns the section of an evaluation with the readings near the limits: `card`.
@@ -104,14 +109,14 @@ fn density(density: &crate::propagate::density::Density) -> super::Density {
 }
 
 /// Writes values of one budget in its units.
-struct Writer<'a> {
+pub(super) struct Writer<'a> {
     budget: &'a Budget,
     unit: Unit,
     si: f64,
 }
 
 impl<'a> Writer<'a> {
-    fn new(budget: &'a Budget) -> Writer<'a> {
+    pub(super) fn new(budget: &'a Budget) -> Writer<'a> {
         let unit = budget.measurand().unit.clone();
         Writer { budget, si: unit.si(), unit }
     }
@@ -121,7 +126,7 @@ impl<'a> Writer<'a> {
         in_unit(value, &self.unit)
     }
 
-    fn number(&self, si: f64) -> f64 {
+    pub(super) fn number(&self, si: f64) -> f64 {
         si / self.si
     }
 
@@ -130,6 +135,7 @@ impl<'a> Writer<'a> {
             budget: self.head(),
             display: self.display(),
             covariance: None,
+            data: None,
             correlation: None,
             laboratory_covariance: None,
             laboratory_correlation: None,
@@ -227,6 +233,8 @@ impl<'a> Writer<'a> {
             coverage_factor: point.coverage_factor,
             expanded_uncertainty: self.number(expanded),
             interval: [low, high].map(|it| self.number(estimate.si + it)),
+            simulation: point.simulated.as_ref().map(|it| self.simulation(it, estimate.si)),
+            crosscheck: None,
             reported: self.reported(estimate, point),
             tolerance: zones.map(|it| self.tolerance(&it.limits)),
             test: Tests {
@@ -243,7 +251,7 @@ impl<'a> Writer<'a> {
     }
 
     fn coverage(&self, point: &PointEvaluation) -> Coverage {
-        let method = match self.budget.coverage().method {
+        let method = match point.method {
             budget::CoverageMethod::T => CoverageMethod::T,
             budget::CoverageMethod::Fixed(_) => CoverageMethod::Fixed,
             budget::CoverageMethod::Exact => CoverageMethod::Exact,
@@ -315,6 +323,7 @@ impl<'a> Writer<'a> {
             due: contributor.due.map(|it| it.to_string()),
             note: contributor.note.clone(),
             parts,
+            analysis: None,
         }
     }
 
@@ -451,7 +460,7 @@ fn at(at: &Quantity) -> At {
 }
 
 /// Returns a value in a unit: by exact division where it is exact.
-fn in_unit(value: &Value, unit: &Unit) -> f64 {
+pub(super) fn in_unit(value: &Value, unit: &Unit) -> f64 {
     let exact = value.exact.as_ref().and_then(|it| it.div(unit.factor()));
     exact.map_or_else(|| value.si / unit.si(), |it| it.to_f64())
 }
@@ -466,7 +475,7 @@ fn ratio_text(above: &Unit, below: &Unit) -> String {
     }
 }
 
-fn dof(value: f64) -> Dof {
+pub(super) fn dof(value: f64) -> Dof {
     Dof::new(value).unwrap_or(Dof::INFINITE)
 }
 
@@ -484,6 +493,7 @@ fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
         let field = "second_order_standard_uncertainty".to_string();
         reasons.push(Reason { field, reason: "a derivative does not exist here".to_string() });
     }
+    reasons.extend(super::from_simulation::reasons(point));
     reasons
 }
 

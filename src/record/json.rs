@@ -46,7 +46,13 @@ mod tests {
 
     #[test]
     fn reads_back_what_it_writes() {
-        for record in [sample::shown(), sample::judged(), sample::worksheet(), sample::card()] {
+        for record in [
+            sample::shown(),
+            sample::judged(),
+            sample::worksheet(),
+            sample::card(),
+            sample::crosscheck(),
+        ] {
             let json = record.to_json().unwrap();
             assert_eq!(Record::from_json(&json).unwrap(), record);
             assert!(json.ends_with("}\n"));

@@ -11,9 +11,12 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_data;
+mod from_simulation;
 mod from_together;
 mod json;
 mod point;
@@ -22,14 +25,17 @@ mod results;
 pub(crate) mod sample;
 pub mod schema;
 mod section;
+mod simulation;
 mod together;
 mod value;
 mod worksheet;
 
+pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
 };
 pub use finite::NotFinite;
+pub use from_simulation::crosschecked;
 pub use json::NotARecord;
 pub use point::{
     At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
@@ -39,6 +45,7 @@ pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
 pub use worksheet::{Check, CheckResult, Instrument, Tally, Worksheet};
@@ -76,7 +83,7 @@ impl Record {
     pub fn new(kind: Kind) -> Record {
         let program =
             Program { name: "surebound".into(), version: env!("CARGO_PKG_VERSION").into() };
-        let options = Options { at: None, reading: None };
+        let options = Options::default();
         Record {
             record: VERSION,
             kind,
@@ -91,16 +98,18 @@ impl Record {
     }
 
     /// Returns whether nothing in the record speaks against passing: every verdict that was given
-    /// is a pass, the instrument's too, and no check failed. A record without verdicts has nothing
-    /// against it.
+    /// is a pass, the instrument's too, no check failed, and every crosscheck is validated. A record
+    /// without verdicts has nothing against it.
     pub fn all_pass(&self) -> bool {
-        let points = self.sections.iter().flat_map(|section| &section.points);
-        let mut verdicts = points
+        let points = || self.sections.iter().flat_map(|section| &section.points);
+        let mut crosschecks = points().filter_map(|point| point.crosscheck.as_ref());
+        let mut verdicts = points()
             .filter_map(|point| point.decision.as_ref().and_then(|decision| decision.verdict))
             .chain(self.instrument.as_ref().map(|instrument| instrument.verdict));
         let mut checks = self.worksheet.iter().flat_map(|worksheet| &worksheet.checks);
         verdicts.all(|verdict| verdict == Verdict::Pass)
             && checks.all(|check| check.result != CheckResult::NotOk)
+            && crosschecks.all(|it| it.validated == Some(true))
     }
 }
 
@@ -114,6 +123,8 @@ pub enum Kind {
     Judge,
     /// The readings near the limits with their verdicts, point by point.
     Card,
+    /// The law of propagation beside a simulation.
+    Crosscheck,
 }
 
 /// The program that made a record.
@@ -126,14 +137,25 @@ pub struct Program {
     pub version: String,
 }
 
-/// What was asked for beside the files, as it was typed; null where it was not given.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+/// What was asked for beside the files; null where it was not given. What cannot alter the result (the
+/// number of threads, the form, other files to be written) is not here.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Options {
-    /// The point that was asked for.
+    /// The point that was asked for, as it was typed.
     pub at: Option<String>,
-    /// The reading to judge.
+    /// The reading to judge, as it was typed.
     pub reading: Option<String>,
+    /// The fixed number of trials of a simulation.
+    pub trials: Option<u64>,
+    /// The number of trials at a point after which a simulation gives up.
+    pub trials_max: Option<u64>,
+    /// The seed of a simulation.
+    pub seed: Option<u64>,
+    /// The significant digits of u that a simulation is to make stable.
+    pub digits: Option<u32>,
+    /// The simulated interval that the law of propagation is compared with.
+    pub interval: Option<IntervalKind>,
 }
 
 /// A file that was read.

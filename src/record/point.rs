@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Decision, Dof, Results, Zone};
+use super::{Analysis, Crosscheck, Decision, Dof, Results, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -38,12 +38,16 @@ pub struct Point {
     pub effective_dof: Dof,
     /// How the coverage factor is found.
     pub coverage: Coverage,
-    /// k.
+    /// k; with an interval that is computed or simulated: U/u.
     pub coverage_factor: f64,
-    /// U = k·u.
+    /// U = k·u; with an interval that is computed or simulated: half its width.
     pub expanded_uncertainty: f64,
-    /// The coverage interval: its lower and its upper end.
+    /// The coverage interval: its lower and its upper end; with `monte_carlo` the symmetric one.
     pub interval: [f64; 2],
+    /// The simulation: with `monte_carlo` the one behind the interval; null where nothing was simulated.
+    pub simulation: Option<Simulation>,
+    /// The law of propagation beside the simulation; null but for `crosscheck`.
+    pub crosscheck: Option<Crosscheck>,
     /// The result as it is to be reported.
     pub reported: Reported,
     /// The tolerance here; null where there is none.
@@ -149,6 +153,8 @@ pub struct Contributor {
     pub note: Option<String>,
     /// What it is made of; null where it is one piece.
     pub parts: Option<Vec<Part>>,
+    /// The analysis of variance behind it; null where it is not readings in groups.
+    pub analysis: Option<Analysis>,
 }
 
 /// A part of a contributor.

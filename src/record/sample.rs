@@ -16,7 +16,11 @@ pub(crate) fn shown() -> Record {
 pub(crate) fn judged() -> Record {
     let mut record = shown();
     record.kind = Kind::Judge;
-    record.options = Options { at: Some("10.3 mm".into()), reading: Some("10.302 mm".into()) };
+    record.options = Options {
+        at: Some("10.3 mm".into()),
+        reading: Some("10.302 mm".into()),
+        ..Options::default()
+    };
     let mut point = point(3);
     point.coverage.method = CoverageMethod::Exact;
     point.coverage.relative_error = Some(2e-11);
@@ -27,7 +31,9 @@ pub(crate) fn judged() -> Record {
          acceptance limit +2.54 µm (tolerance 4 µm less guard band 1.46 µm)"
             .into(),
     );
+    point.contributors[0].analysis = Some(analysis());
     record.sections[0].points = vec![point];
+    record.sections[0].data = Some(data());
     record.sections[0].focus = Some(0);
     record
 }
@@ -79,6 +85,73 @@ pub(crate) fn card() -> Record {
     record.kind = Kind::Card;
     record.sections = vec![section(Kind::Card)];
     record
+}
+
+/// A `crosscheck` record of two points: one that is validated, one that is not.
+pub(crate) fn crosscheck() -> Record {
+    let mut record = shown();
+    record.kind = Kind::Crosscheck;
+    record.options.trials_max = Some(100_000_000);
+    record.options.seed = Some(7);
+    record.options.digits = Some(2);
+    record.options.interval = Some(IntervalKind::Shortest);
+    record.options.trials = Some(1_000_000);
+    let points = &mut record.sections[0].points;
+    points.truncate(2);
+    for (index, point) in points.iter_mut().enumerate() {
+        let [low, high] = point.interval;
+        let apart = if index == 0 { 0.001 } else { 0.1 };
+        point.simulation = Some(simulation([low + apart, high - apart]));
+        let check = |digits, tolerance: f64| DigitCheck {
+            digits,
+            tolerance: Some(tolerance),
+            validated: Some(apart <= tolerance),
+        };
+        let hump = |width: f64| {
+            let at = |cell: i32| {
+                let x = f64::from(cell - 48) / width;
+                0.56 / (1.0 + x * x)
+            };
+            (0..96).map(at).collect::<Vec<f64>>()
+        };
+        point.crosscheck = Some(Crosscheck {
+            compared: IntervalKind::Shortest,
+            law: [low, high],
+            monte_carlo: [low + apart, high - apart],
+            d_low: apart,
+            d_high: apart,
+            checks: [check(1, 0.05), check(2, 0.005)],
+            validated: Some(index == 0),
+            densities: Some(Densities {
+                low: 1.6 * low,
+                high: 1.6 * high,
+                law: Some(hump(14.0)),
+                monte_carlo: hump(12.0),
+            }),
+        });
+    }
+    record
+}
+
+fn simulation(ends: [f64; 2]) -> Simulation {
+    Simulation {
+        trials: 1_230_000,
+        seed: 7,
+        digits: Some(2),
+        stabilised: Some(true),
+        mean: Some(0.0001),
+        standard_uncertainty: Some(0.7301),
+        symmetric: ends,
+        shortest: ends,
+        standard_errors: Some(StandardErrors {
+            mean: Some(0.0002),
+            standard_uncertainty: Some(0.0003),
+            symmetric: [0.0004, 0.0005],
+            shortest: [0.0006, 0.0007],
+        }),
+        tolerance: Some(0.001),
+        bin_error: 1.5e-5,
+    }
 }
 
 fn file(path: &str, role: Role) -> File {
@@ -145,6 +218,7 @@ fn section(kind: Kind) -> Section {
             step: 0.001, text: "1 µm".into(), unit: "mm".into(), decimals: 3
         }),
         covariance: None,
+        data: None,
         correlation: None,
         laboratory_covariance: None,
         laboratory_correlation: None,
@@ -239,6 +313,8 @@ fn point(index: usize) -> Point {
         coverage_factor: 2.05,
         expanded_uncertainty: 2.05 * u,
         interval: [-2.05 * u, 2.05 * u],
+        simulation: None,
+        crosscheck: None,
         reported: Reported {
             estimate: 0.0,
             expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
@@ -401,5 +477,50 @@ fn contributor(index: usize, row: &Row, grow: f64) -> Contributor {
         due: (index == 0).then(|| "2027-03-01".into()),
         note: (index == 0).then(|| "wrung".into()),
         parts: (kind == "thermal").then(|| vec![part]),
+        analysis: None,
     }
+}
+
+fn analysis() -> Analysis {
+    Analysis {
+        grouping: Grouping::Components,
+        groups: 3,
+        readings: 15,
+        within_s: 0.4,
+        within_dof: Dof::new(12.0).unwrap(),
+        between_variance: 0.09,
+        between_s: Some(0.3),
+        between_dof: Dof::new(2.0).unwrap(),
+        f: Some(3.8),
+        f_probability: Some(0.052),
+    }
+}
+
+fn data() -> Vec<CommonData> {
+    let column = |input: &str, estimate, unit: &str| DataColumn {
+        input: input.into(),
+        estimate,
+        standard_uncertainty: 0.01,
+        unit: unit.into(),
+    };
+    let line = Fit {
+        x_from: 20.0,
+        x_unit: "°C".into(),
+        y_unit: "°C".into(),
+        residual_s: Some(0.02),
+        residuals: vec![0.01, -0.02, 0.01],
+        chi_squared: Some(3.5),
+        chi_squared_dof: Some(1.0),
+        chi_squared_probability: Some(0.06),
+    };
+    vec![CommonData {
+        name: "Correction of the thermometer".into(),
+        kind: DataKind::Line,
+        owner: Owner::Laboratory,
+        n: 3,
+        dof: Dof::new(1.0).unwrap(),
+        columns: vec![column("b0", -0.17, "°C"), column("b1", 0.002, "1")],
+        correlation: vec![vec![1.0, -0.9], vec![-0.9, 1.0]],
+        line: Some(line),
+    }]
 }

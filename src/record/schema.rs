@@ -43,7 +43,8 @@ mod tests {
 
     /// Short records in which each field is filled at least once.
     fn samples() -> Vec<Value> {
-        let mut records = [sample::judged(), sample::worksheet(), sample::card()];
+        let mut records =
+            [sample::judged(), sample::worksheet(), sample::card(), sample::crosscheck()];
         for section in records.iter_mut().flat_map(|record| &mut record.sections) {
             section.points.truncate(2);
             section.points.iter_mut().for_each(|point| point.contributors.truncate(4));

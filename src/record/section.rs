@@ -1,6 +1,6 @@
 //! One budget's part of the record: its head and its points.
 
-use super::{Point, Rule, Scope, Texts, Together};
+use super::{CommonData, Point, Rule, Scope, Texts, Together};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -15,6 +15,8 @@ pub struct Section {
     /// The covariance of the points' results, row by row in the points' order, in the square of the
     /// measurand's unit; null where it was not worked out.
     pub covariance: Option<Vec<Vec<f64>>>,
+    /// Simultaneous readings and calibration lines, in the budget's order; null where there are none.
+    pub data: Option<Vec<CommonData>>,
     /// The correlation of the points' results in the same order, null where u is 0; null where it was
     /// not worked out.
     pub correlation: Option<Vec<Vec<Option<f64>>>>,

@@ -5,4 +5,6 @@
 mod columns;
 mod fold;
 pub mod json;
+mod picture;
+pub mod plot;
 pub mod terminal;

@@ -5,7 +5,8 @@
 
 use super::columns::{Cells, widths};
 use super::fold;
-use crate::page::{Align, Block, Cell, Fold, Note, Page, Role, Span, Table, Text};
+use super::picture;
+use crate::page::{Align, Block, Cell, Figure, Fold, Note, Page, Role, Span, Table, Text};
 
 /// The gap between two columns, in cells.
 const GAP: usize = 2;
@@ -64,6 +65,7 @@ impl Output {
             Block::Paragraph(spans) => self.paragraph(spans),
             Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => self.table(table),
+            Block::Figure(figure) => self.figure(figure),
             Block::Findings(notes) => notes.iter().for_each(|note| self.note(note)),
             Block::Cautions(texts) => {
                 texts.iter().for_each(|text| self.hanging("", text.as_str(), 0))
@@ -130,6 +132,13 @@ impl Output {
         }
         if !table.caption.is_empty() {
             self.hanging("", table.caption.as_str(), 0);
+        }
+    }
+
+    fn figure(&mut self, figure: &Figure) {
+        self.bold(figure.title.as_str());
+        for line in picture::lines(figure, self.width) {
+            self.line(&line);
         }
     }
 

@@ -1,8 +1,7 @@
-//! JCGM 100:2008: the examples of clauses 4, 5.2.2 and 7.2.2, of F.2.2.1 and G.4.1, and H.2's refusal.
+//! JCGM 100:2008: the examples of clauses 4, 5.2.2 and 7.2.2, of F.2.2.1 and G.4.1.
 
 use super::expected::{check, example};
 use super::show::shown;
-use surebound::file::load_budget;
 use surebound::record::Point;
 
 fn only_point(name: &str) -> Point {
@@ -155,18 +154,4 @@ fn product_of_three_quantities() {
         ("U", "2.2", point.expanded_uncertainty * 100.0),
     ];
     check("jcgm100-g.4.1", &figures);
-}
-
-/// Clause H.2 needs readings of several inputs at the same time, which this version refuses at their
-/// place instead of leaving out what binds them.
-#[test]
-fn simultaneous_readings_are_refused() {
-    for name in ["jcgm100-h2-resistance", "jcgm100-h2-reactance", "jcgm100-h2-impedance"] {
-        let text = example(name);
-        let loaded = load_budget("h2.yaml", text.as_bytes());
-        let told = loaded.source.render_all(&loaded.value.unwrap_err());
-        let line = 1 + text.lines().position(|it| it.starts_with("observations")).unwrap();
-        let expected = format!("h2.yaml:{line}:1: `observations` is not supported yet");
-        assert!(told.contains(&expected), "{told}");
-    }
 }

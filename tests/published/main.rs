@@ -15,9 +15,11 @@ mod judge;
 mod show;
 
 mod blocks;
+mod connected;
 mod expected;
 mod jcgm100;
 mod jcgm100_h1;
+mod jcgm101;
 mod jcgm102;
 mod jcgm106;
 mod other;

@@ -178,6 +178,58 @@ def annex_h2():
     r = {(a, b): cov[a][b] / mp.sqrt(cov[a][a] * cov[b][b]) for a in range(3) for b in range(3)}
     for pair, text, value in [("V, I", "-0.36", r[0, 1]), ("V, φ", "0.86", r[0, 2]), ("I, φ", "-0.65", r[1, 2])]:
         row("jcgm100-h2-resistance", "H.2", f"r({pair})", "1", text, value)
+    # Approach 2: the quantity from each row, then mean and s of the mean of the five.
+    each = {
+        "resistance": [1000 * M(a) / M(b) * mp.cos(M(c)) for a, b, c in rows],
+        "reactance": [1000 * M(a) / M(b) * mp.sin(M(c)) for a, b, c in rows],
+        "impedance": [1000 * M(a) / M(b) for a, b, c in rows],
+    }
+    for name, values in each.items():
+        mean = mp.fsum(values) / 5
+        u = mp.sqrt(mp.fsum((it - mean) ** 2 for it in values) / 20)
+        row(f"jcgm100-h2-{name}-rows", "H.2, approach 2", "estimate", "Ω", printed[name][0], mean)
+        row(f"jcgm100-h2-{name}-rows", "H.2, approach 2", "u", "Ω", printed[name][1], u)
+
+
+def annex_h3():
+    """A line through eleven corrections of a thermometer, and its value at 30 °C."""
+    t = [M(v) for v in "21.521 22.012 22.512 23.003 23.507 23.999 24.513 25.002 25.503 26.010 26.511".split()]
+    b = [M(v) for v in "-0.171 -0.169 -0.166 -0.159 -0.164 -0.165 -0.156 -0.157 -0.159 -0.161 -0.160".split()]
+    mean_t, mean_b = mp.fsum(t) / 11, mp.fsum(b) / 11
+    stt = mp.fsum((v - mean_t) ** 2 for v in t)
+    slope = mp.fsum((v - mean_t) * (w - mean_b) for v, w in zip(t, b)) / stt
+    at = lambda v: mean_b + slope * (v - mean_t)
+    s = mp.sqrt(mp.fsum((w - at(v)) ** 2 for v, w in zip(t, b)) / 9)
+    u_at = lambda v: s * mp.sqrt(M(1) / 11 + (v - mean_t) ** 2 / stt)
+    f, c = "jcgm100-h3", "H.3"
+    row(f, c, "y_1", "°C", "-0.1712", at(20))
+    row(f, c, "s(y_1)", "°C", "0.0029", u_at(20))
+    row(f, c, "y_2", "1", "0.00218", slope)
+    row(f, c, "s(y_2)", "1", "0.00067", s / mp.sqrt(stt))
+    row(f, c, "r(y_1, y_2)", "1", "-0.930", (20 - mean_t) / mp.sqrt(stt) / mp.sqrt(M(1) / 11 + (20 - mean_t) ** 2 / stt))
+    row(f, c, "s", "°C", "0.0035", s)
+    row(f, c, "b(30)", "°C", "-0.1494", at(30))
+    row(f, c, "u_c(b(30))", "°C", "0.0041", u_at(30))
+    row(f, c, "ν", "1", "9", M(9))
+
+
+def annex_h5():
+    """Daily means and standard deviations of a Zener standard, five observations on each of ten days."""
+    means = [M(v) for v in "172 116 13 144 106 31 60 125 163 41".split()]
+    within = [M(v) for v in "60 77 111 101 67 93 80 73 88 86".split()]
+    mean = mp.fsum(means) / 10
+    s_means = mp.sqrt(mp.fsum((v - mean) ** 2 for v in means) / 9)
+    sb2 = mp.fsum(v * v for v in within) / 10
+    sa2 = 5 * s_means**2
+    f, c = "jcgm100-h5", "H.5"
+    row(f, c, "mean", "V", "10.000097", 10 + mean / 10**6)
+    row(f, c, "s of the daily means", "µV", "57", s_means)
+    row(f, c, "s_a", "µV", "128", mp.sqrt(sa2))
+    row(f, c, "s_b", "µV", "85", mp.sqrt(sb2))
+    row(f, c, "F", "1", "2.25", sa2 / sb2, "printed from 5·57²/85², the rounded figures")
+    row(f, c, "s_B", "µV", "43", mp.sqrt((sa2 - sb2) / 5))
+    row(f, c, "u of the mean", "µV", "18", mp.sqrt(sa2 / 50))
+    row(f, c, "ν", "1", "9", M(9))
 
 
 def several_results_h2(models, cov):
@@ -272,6 +324,50 @@ def gauge_blocks():
         row("iso3650-grade-0-calibrated", "table 5", f"u at {length} mm", "µm", None, mp.sqrt(M(limit) ** 2 / 3 + M("0.025") ** 2))
 
 
+def simulated():
+    """What the law of propagation gives; the simulated figures are compared in tests/published/jcgm101.rs."""
+    k = normal_quantile(M("0.95"))
+    f, c = "jcgm101-9.2.2", "9.2.2, table 2"
+    row(f, c, "u", "1", "2.00", M(2))
+    row(f, c, "half-width, law", "1", "3.92", 2 * k)
+    f, c = "jcgm101-9.2.3", "9.2.3, table 3"
+    row(f, c, "u", "1", "2.00", M(2))
+    row(f, c, "half-width, law", "1", "3.92", 2 * k)
+    f, c = "jcgm101-9.2.4", "9.2.4, table 4"
+    row(f, c, "u", "1", "10.1", mp.sqrt(103))
+    row(f, c, "half-width, law", "1", "19.9", mp.sqrt(103) * k)
+    s = M(5000)  # 1e-6
+    printed = {
+        "first": (("0", "0"), ("100", "196"), ("500", "980")),
+        "second": (("50", "98"), ("112", "219"), ("502", "985")),
+    }
+    for order, figures in printed.items():
+        f = f"jcgm101-9.4-{order}"
+        for x, (u_printed, half) in zip((M(0), M(10000), M(50000)), figures):
+            first = 2 * x * s / 10**6
+            u = mp.sqrt(first**2 + (4 * (s * s / 10**6) ** 2 if order == "second" else 0))
+            c, at = "9.4.2, table 8", mp.nstr(x / 10**6, 3)
+            row(f, c, f"estimate at {at}", "1e-6", mp.nstr(x * x / 10**6, 4, strip_zeros=True).removesuffix(".0"), x * x / 10**6)
+            row(f, c, f"u at {at}", "1e-6", u_printed, u)
+            row(f, c, f"half-width at {at}", "1e-6", half, u * k)
+    for model in ("linear", "nonlinear"):
+        f, c = f"jcgm101-9.5-{model}", "9.5, table 11"
+        q = 1 + M("11.5e-6") * M("-0.1")
+        row(f, c, "estimate", "nm", "838", 623 + 215 / (q if model == "nonlinear" else 1))
+        wide = lambda half, d: mp.sqrt(M(half) ** 2 / 3 + M(d) ** 2 / 9)
+        length, room = M(50000623), mp.sqrt(M("0.2") ** 2 + M("0.5") ** 2 / 2)
+        # The non-linear model has other derivatives beyond 1e-6 of u: at theta_0 = -0.1 K its denominator is 1 - 1.15e-6.
+        alpha, theta = M("11.5e-6"), M("-0.1")
+        parts = [25, 6, 4, 7, length * theta * wide("1e-6", "0.1e-6"), length * alpha * wide("0.05", "0.025")]
+        if model == "nonlinear":
+            above = length * q + 215
+            parts = [25, 6 / q, 4 / q, 7 / q]
+            parts += [above * theta / q**2 * wide("1e-6", "0.1e-6"), length * alpha / q * wide("0.05", "0.025")]
+            parts += [(length * theta / q - above * theta / q**2) * M("2e-6") / r3]
+            parts += [(length * alpha / q - above * alpha / q**2) * room]
+        row(f, c, "u, law", "nm", "32", mp.sqrt(mp.fsum(M(v) ** 2 for v in parts)))
+
+
 HEAD = """# Printed and recomputed results of the published examples
 
 Written by `tests/scripts/reference_budgets.py` (mpmath {version}); do not edit by hand.
@@ -281,13 +377,13 @@ printed inputs, to 13 digits. `agrees`: the recomputed value rounds half up to t
 `recomputed` at full precision and with `printed` at the printed digits; where the two do not agree, the reason stands beside,
 and the program follows the unrounded value.
 
-Publications: JCGM 100:2008 (all examples read), JCGM 102:2011 (9.2 and 9.5 read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
+Publications: JCGM 100:2008 (all examples read), JCGM 101:2008 (read), JCGM 102:2011 (9.2 and 9.5 read), JCGM 106:2012 (read), EA-4/02 M:2022 (S3 and S7 recalled; their arithmetic
 closes), ISO 3650:1998, table 5 (grades 0 and 1 read in published tables that say they correspond to it).
 """
 
 
 def main():
-    for part in (annex_h1, annex_h2, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks):
+    for part in (annex_h1, annex_h2, annex_h3, annex_h5, chapter_4, others_of_the_guide, several_results_102, accreditation_examples, conformity, gauge_blocks, simulated):
         part()
     print(HEAD.format(version=mp.__version__))
     title = None

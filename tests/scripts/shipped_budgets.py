@@ -113,9 +113,42 @@ def torque():
         row("torque-wrench", at, lab, [[digital], [digital, (m("0.1"), 12)]], mp.mpf(0), m("0.04") * moment)
 
 
+def line(x, y, at):
+    """u of intercept + slope·x + residual at x = `at`, and the degrees of freedom (JCGM 100:2008, H.3)."""
+    x, y = [m(it) for it in x], [m(it) for it in y]
+    n, mean_x, mean_y = len(x), mp.fsum(x) / len(x), mp.fsum(y) / len(y)
+    sxx = mp.fsum((it - mean_x) ** 2 for it in x)
+    slope = mp.fsum((a - mean_x) * (b - mean_y) for a, b in zip(x, y)) / sxx
+    s2 = mp.fsum((b - mean_y - slope * (a - mean_x)) ** 2 for a, b in zip(x, y)) / (n - 2)
+    return mp.sqrt(s2 * (1 + m(1) / n + (at - mean_x) ** 2 / sxx)), m(n - 2)
+
+
+def components(groups):
+    """s of a later single reading in a group of its own, and Satterthwaite's dof; groups of one size."""
+    j, k = len(groups), len(groups[0])
+    means = [m(sum(it)) / k for it in groups]
+    grand = mp.fsum(means) / j
+    within = mp.fsum((m(x) - mean) ** 2 for it, mean in zip(groups, means) for x in it) / (j * (k - 1))
+    between = k * mp.fsum((mean - grand) ** 2 for mean in means) / (j - 1)
+    assert between > within
+    a, b = between / k, within * (1 - m(1) / k)
+    return mp.sqrt(a + b), (a + b) ** 2 / (a**2 / (j - 1) + b**2 / (j * (k - 1)))
+
+
+def indicator():
+    tester = "0.3 0.4 0.3 0.6 0.7 0.6 0.8 1.0 0.9 1.1 1.2".split()
+    operators = [[0, 1, 0, 1, 0], [1, 2, 1, 1, 2], [0, 0, -1, 1, 0], [1, 0, 1, 1, 0]]
+    for at in ["1", "2.5", "5", "7.5", "10"]:
+        travel = m(at)
+        lab = [line(range(11), tester, travel), ((m("0.1") + m("0.02") * travel) / 2, INF)]
+        lab += [(rect(m("11.5e-3") * m("0.3") * travel), INF)]
+        row("dial-indicator-0-10", at, lab, [[STEP], [STEP], [components(operators)]], mp.mpf(0), 8)
+
+
 def main():
     print("# Origin: tests/scripts/shipped_budgets.py, mpmath", mp.__version__ + ", 30 digits; u and U in the measurand's unit, k and U at 95.45 %")
     print("budget,at,u,dof,k,U,u_lab,dof_lab,k_lab,U_lab,tur,tur_lab")
+    indicator()
     micrometer_25()
     micrometer_50()
     micrometer_inch()

@@ -4,7 +4,7 @@ use super::context::{Context, nearest};
 use super::data::columns;
 use super::evidence::{Fit, evidence, given_dof};
 use crate::budget::parts::{
-    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text, UseParts,
+    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, LinkParts, Text,
 };
 use crate::budget::{Contributor, Evidence, Formula, Link, Owner, Role, Target};
 use crate::fault::Fault;
@@ -111,10 +111,14 @@ pub(super) fn owner(context: &mut Context, text: Option<&Text>) -> Option<Owner>
 
 /// The degrees of freedom of readings are their number less one, and nothing else.
 fn check_dof_of_readings(context: &mut Context, parts: &ContributorParts) {
-    if let (EvidenceParts::Readings { .. }, Some(text)) = (&parts.evidence.1, &parts.u_known_within)
-    {
+    let rule = match &parts.evidence.1 {
+        EvidenceParts::Readings { .. } => "the degrees of freedom of n readings are n − 1",
+        EvidenceParts::GroupedReadings { .. } => "the degrees of freedom follow from the groups",
+        _ => return,
+    };
+    if let Some(text) = &parts.u_known_within {
         let fault = Fault::new(text.origin, "`u_known_within` with `readings`");
-        let fault = fault.rule("the degrees of freedom of n readings are n − 1");
+        let fault = fault.rule(rule);
         context.fault(fault.help("leave `u_known_within` out"));
     }
 }
@@ -365,9 +369,6 @@ fn check_values(context: &mut Context, parts: &BudgetParts) {
 
 fn gives_value(parts: &ContributorParts) -> bool {
     let by_evidence = match &parts.evidence.1 {
-        EvidenceParts::Readings { usage, .. } => {
-            matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result")
-        }
         EvidenceParts::Limits {
             limits: LimitsParts::Between(..) | LimitsParts::PlusMinus(_),
             ..
@@ -377,7 +378,7 @@ fn gives_value(parts: &ContributorParts) -> bool {
         | EvidenceParts::BlockGrade { .. } => true,
         _ => false,
     };
-    by_evidence || parts.estimate.is_some()
+    by_evidence || parts.evidence.1.are_result() || parts.estimate.is_some()
 }
 
 /// Reads `linked`.

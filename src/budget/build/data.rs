@@ -1,7 +1,7 @@
 //! `observations` and `lines`: data that several inputs come from together, and their columns as
 //! contributors.
 
-use super::context::Context;
+use super::context::{Context, nearest};
 use super::contributor::{input, owner};
 use crate::budget::dataset::{Data, DataKind, Dataset, Line, LineWeights};
 use crate::budget::parts::{
@@ -106,14 +106,13 @@ fn add(
         context.incomplete = true;
         return;
     };
-    for it in columns {
-        if contributors.iter().any(|known| known.name == it.name) {
-            let what = format!("the name `{}` is used twice", it.name);
-            let rule = "data and contributors have names of their own";
-            context.fault(Fault::new(origin, what).rule(rule).help("give it another `name`"));
-        }
-        contributors.push(it);
+    let used = |it: &&Contributor| contributors.iter().any(|known| known.name == it.name);
+    if let Some(it) = columns.iter().find(used) {
+        let what = format!("the name `{}` is used twice", it.name);
+        let rule = "data and contributors have names of their own";
+        context.fault(Fault::new(origin, what).rule(rule).help("give it another `name`"));
     }
+    contributors.extend(columns);
     found.push(dataset);
 }
 
@@ -137,6 +136,10 @@ fn observations(
     dataset: usize,
 ) -> Made {
     let faults = context.faults.len();
+    let words: Vec<&Text> = parts.inputs.iter().collect();
+    if unread(context, &[parts.units.1.len(), parts.rows.len()]) || are_twice(&words) {
+        return None;
+    }
     let (units_origin, texts) = &parts.units;
     let width = parts.inputs.len();
     if texts.len() != width {
@@ -162,6 +165,17 @@ fn observations(
     (context.faults.len() == faults).then_some((dataset, columns))
 }
 
+/// Whether something that has to be there was left out, with a fault of its own.
+fn unread(context: &Context, sizes: &[usize]) -> bool {
+    context.incomplete && sizes.contains(&0)
+}
+
+/// Whether one of the inputs of a dataset stands there twice, which is told for all data together.
+fn are_twice(words: &[&Text]) -> bool {
+    let folded: BTreeSet<String> = words.iter().map(|it| fold(it.text.trim())).collect();
+    folded.len() < words.len()
+}
+
 fn rows(
     context: &mut Context,
     parts: &ObservationsParts,
@@ -174,7 +188,10 @@ fn rows(
             let (number, width) = (index + 1, counted(units.len(), "input"));
             let what = format!("row {number} has {} for {width}", counted(texts.len(), "reading"));
             let rule = "each row holds one reading of every input";
-            context.fault(Fault::new(*origin, what).rule(rule));
+            let fault = Fault::new(*origin, what).rule(rule);
+            let comma = texts.len() > units.len();
+            let help = "a comma ends a reading: write decimals with a point";
+            context.fault(if comma { fault.help(help) } else { fault });
             continue;
         }
         let row = texts.iter().zip(units).map(|(text, unit)| number(context, text, unit));
@@ -202,6 +219,13 @@ fn counted(count: usize, what: &str) -> String {
 
 fn line(context: &mut Context, parts: &LineParts, name: &str, dataset: usize) -> Made {
     let faults = context.faults.len();
+    let units = [&parts.x_unit, &parts.y_unit].map(|it| it.text.trim().len());
+    let words: Vec<&Text> =
+        [&parts.intercept, &parts.slope].into_iter().chain(&parts.residual).collect();
+    if unread(context, &[parts.x.1.len(), parts.y.1.len(), units[0], units[1]]) || are_twice(&words)
+    {
+        return None;
+    }
     let (x_unit, y_unit) = (context.unit(&parts.x_unit), context.unit(&parts.y_unit));
     let (x_unit, y_unit) = (x_unit?, y_unit?);
     let slope_unit = slope_unit(context, &y_unit, &x_unit)?;
@@ -367,6 +391,20 @@ fn common(context: &mut Context, parts: &DataParts) -> Option<Common> {
     Some(Common { owner, basis: text(&parts.basis), due, note: text(&parts.note) })
 }
 
+/// An input of data that nothing uses; its name may be misspelt.
+fn unknown(context: &mut Context, word: &Text) {
+    let name = fold(word.text.trim());
+    // A name of the model whose kind is not known has a fault of its own.
+    if context.unresolved.contains(&name) {
+        return;
+    }
+    let fault = Fault::new(word.origin, format!("nothing uses `{name}`"));
+    let rule = "data give an estimate, a name of the model, `reading` or the points' symbol";
+    let names = context.names.words();
+    let near = nearest(&name, names.iter().map(String::as_str)).unwrap_or_default();
+    context.fault(fault.rule(rule).help(near));
+}
+
 /// Returns a column as a contributor; the same error stands behind all points.
 fn contributor(
     context: &mut Context,
@@ -376,6 +414,10 @@ fn contributor(
     unit: Unit,
     common: &Common,
 ) -> Option<Contributor> {
+    if context.names.find(&fold(word.text.trim())).is_none() {
+        unknown(context, word);
+        return None;
+    }
     let Target::Input(index) = input(context, word)? else { return None };
     let there = context.names.get(index).kind.dimension.clone();
     if there != *unit.dimension() {

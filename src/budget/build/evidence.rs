@@ -2,7 +2,7 @@
 
 use super::context::Context;
 use super::decision::positive;
-use super::readings::readings;
+use super::readings::{grouped, readings};
 use super::tolerance::around;
 use crate::budget::parts::{
     EvidenceParts, LimitsParts, ShapeParts, THERMAL_KEYS, Text, ThermalEvidence,
@@ -47,6 +47,7 @@ pub(super) fn evidence(
         EvidenceParts::Readings { values, unit, usage } => {
             readings(context, origin, values, unit.as_ref(), usage.as_ref(), fit)
         }
+        EvidenceParts::GroupedReadings { .. } => grouped(context, origin, parts, fit),
         EvidenceParts::Scatter { s, mean_of } => {
             let formula = spread_formula(context, s, fit, "a standard deviation")?;
             let mean_of = mean_of.as_ref().map_or(Some(1), |it| context.whole(it, 1))?;

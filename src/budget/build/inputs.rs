@@ -8,9 +8,7 @@ use super::context::Context;
 use super::data::columns;
 use super::results::{self, Draft};
 use crate::budget::names::READING;
-use crate::budget::parts::{
-    BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text, UseParts,
-};
+use crate::budget::parts::{BudgetParts, ContributorParts, EvidenceParts, LimitsParts, Text};
 use crate::budget::{Formula, Role};
 use crate::fault::{Fault, Origin};
 use crate::model::parse::fold;
@@ -45,7 +43,11 @@ pub(super) fn inputs(
         }
     }
     report_open(context, &pending);
-    let stuck = open.first().filter(|_| context.faults.is_empty()).map(|it| it.to_string());
+    // The unit of data that cannot be read has a fault of its own.
+    let unread =
+        |word: &str| columns(parts).iter().any(|it| it.defines(word) && it.kind(context).is_none());
+    let stuck = open.iter().find(|it| !unread(it)).filter(|_| context.faults.is_empty());
+    let stuck = stuck.map(|it| it.to_string());
     if let Some(word) = stuck {
         let what = format!("the evidence for `{word}` needs the value of `{word}`");
         context.fault(Fault::new(bare[&word], what).rule("inputs are not circular"));
@@ -197,15 +199,16 @@ fn evidence_kind(context: &mut Context, parts: &ContributorParts) -> Option<(Kin
 
 /// Returns the texts that decide the dimension of a contributor, best first.
 fn deciding_texts(parts: &ContributorParts) -> (Vec<Text>, bool) {
-    let mut gives = parts.estimate.is_some();
+    let mut gives = parts.estimate.is_some() || parts.evidence.1.are_result();
+    let of_readings = |unit: &Option<Text>, first: Option<&Text>| match unit {
+        Some(unit) if unit.text.trim() == "1" => vec![Text::new("1", unit.origin)],
+        Some(unit) => vec![Text::new(format!("1 {}", unit.text.trim()), unit.origin)],
+        None => first.cloned().into_iter().collect(),
+    };
     let mut texts = match &parts.evidence.1 {
-        EvidenceParts::Readings { values, unit, usage } => {
-            gives |= matches!(usage, Some(UseParts::Word(word)) if word.text.trim() == "result");
-            match unit {
-                Some(unit) if unit.text.trim() == "1" => vec![Text::new("1", unit.origin)],
-                Some(unit) => vec![Text::new(format!("1 {}", unit.text.trim()), unit.origin)],
-                None => values.first().cloned().into_iter().collect(),
-            }
+        EvidenceParts::Readings { values, unit, .. } => of_readings(unit, values.first()),
+        EvidenceParts::GroupedReadings { lists, unit, .. } => {
+            of_readings(unit, lists.iter().flat_map(|it| &it.1).next())
         }
         EvidenceParts::Limits { limits: LimitsParts::Between(_, items), .. } => {
             gives = true;

@@ -1,9 +1,10 @@
-//! `readings` as evidence: two or more values of one kind, and what the measurement takes from them.
+//! `readings` as evidence: two or more values of one kind, alone or in groups, and what the
+//! measurement takes from them.
 
 use super::context::Context;
 use super::evidence::Fit;
-use crate::budget::parts::{Text, UseParts};
-use crate::budget::{Evidence, Use};
+use crate::budget::parts::{EvidenceParts, Text, UseParts};
+use crate::budget::{Evidence, Grouping, Use};
 use crate::fault::{Fault, Origin};
 use crate::quantity::{Quantity, Unit};
 
@@ -16,22 +17,90 @@ pub(super) fn readings(
     usage: Option<&UseParts>,
     fit: &Fit,
 ) -> Option<(Evidence, Unit)> {
+    let faults = context.faults.len();
+    let read = values(context, origin, texts, unit, fit);
+    let usage = usage.and_then(|it| self::usage(context, it));
+    if texts.len() < 2 && context.faults.len() == faults {
+        let fault = Fault::new(origin, "one reading alone has no scatter")
+            .rule("`readings` are two or more");
+        context.fault(
+            fault.help("give more readings, or an earlier study: `scatter: 0.4 µm` with `dof: 9`"),
+        );
+    }
+    let ((values, unit), usage) = (read?, usage?);
+    (context.faults.len() == faults).then_some((Evidence::Readings { values, usage }, unit))
+}
+
+/// Reads readings in groups, all of one kind, that fit.
+pub(super) fn grouped(
+    context: &mut Context,
+    origin: Origin,
+    parts: &EvidenceParts,
+    fit: &Fit,
+) -> Option<(Evidence, Unit)> {
+    let EvidenceParts::GroupedReadings { lists, unit, usage, groups } = parts else { return None };
+    let faults = context.faults.len();
+    let texts: Vec<Text> = lists.iter().flat_map(|it| &it.1).cloned().collect();
+    let read = values(context, origin, &texts, unit.as_ref(), fit);
+    let used = usage.as_ref().and_then(|it| self::usage(context, it));
+    let words = [(Grouping::Pooled, "pooled"), (Grouping::Components, "components")];
+    let grouping = match groups {
+        Some(text) => context.word(text, "groups", &words),
+        None => {
+            let fault = Fault::new(origin, "`groups` is missing beside readings in groups");
+            context.fault(fault.help("groups: components"));
+            None
+        }
+    };
+    if context.faults.len() == faults {
+        check_sizes(context, origin, lists);
+    }
+    if let (Some(Grouping::Pooled), Some(Use::Result), Some(UseParts::Word(word))) =
+        (grouping, used, usage)
+    {
+        let fault = Fault::new(word.origin, "`use: result` with `groups: pooled`");
+        let rule = "pooled groups are readings of different things, which have no mean in common";
+        let help = "write `single`, or `groups: components` where all are readings of the same";
+        context.fault(fault.rule(rule).help(help));
+    }
+    let ((values, unit), usage, grouping) = (read?, used?, grouping?);
+    let mut left = values.into_iter();
+    let groups = lists.iter().map(|it| left.by_ref().take(it.1.len()).collect()).collect();
+    let evidence = Evidence::Groups { groups, usage, grouping };
+    (context.faults.len() == faults).then_some((evidence, unit))
+}
+
+/// Groups are two or more, none is empty, and some has two readings.
+fn check_sizes(context: &mut Context, origin: Origin, lists: &[(Origin, Vec<Text>)]) {
+    if let Some(index) = lists.iter().position(|it| it.1.is_empty()) {
+        let fault = Fault::new(lists[index].0, format!("group {} has no reading", index + 1));
+        context.fault(fault.rule("each group has at least one"));
+    } else if lists.len() < 2 {
+        let fault = Fault::new(origin, "there is one group only");
+        let rule = "readings in groups are two lists or more";
+        context.fault(fault.rule(rule).help("write one plain list, and leave `groups` out"));
+    } else if lists.iter().all(|it| it.1.len() == 1) {
+        let fault = Fault::new(origin, "no group has two readings");
+        let rule = "the scatter within groups comes from readings of one and the same group";
+        context.fault(fault.rule(rule).help("write one plain list, and leave `groups` out"));
+    }
+}
+
+/// Reads the values of readings, all of one kind, that fit; with their unit.
+fn values(
+    context: &mut Context,
+    origin: Origin,
+    texts: &[Text],
+    unit: Option<&Text>,
+    fit: &Fit,
+) -> Option<(Vec<Quantity>, Unit)> {
     let shared = match unit {
         None => None,
         Some(text) => Some(context.unit(text)?),
     };
     let read: Vec<Option<Quantity>> =
         texts.iter().map(|it| reading(context, it, shared.as_ref())).collect();
-    let usage = usage.and_then(|it| self::usage(context, it));
     let values: Vec<Quantity> = read.into_iter().collect::<Option<_>>()?;
-    if values.len() < 2 {
-        let fault = Fault::new(origin, "one reading alone has no scatter")
-            .rule("`readings` are two or more");
-        context.fault(
-            fault.help("give more readings, or an earlier study: `scatter: 0.4 µm` with `dof: 9`"),
-        );
-        return None;
-    }
     let unit = shared.or_else(|| values.first().map(|it| it.unit().clone()))?;
     if !of_one_kind(context, &values, texts) {
         return None;
@@ -58,7 +127,7 @@ pub(super) fn readings(
         });
         return None;
     }
-    Some((Evidence::Readings { values, usage: usage? }, unit))
+    Some((values, unit))
 }
 
 /// Whether all readings have dimension and temperature scale of the first one; says where not.

@@ -7,7 +7,7 @@
 //!
 //! Pure numbers. Densities: JCGM 101:2008, 6.4 (rectangular to arcsine, t), closed forms.
 
-use crate::evidence::distribution::{normal, student};
+use crate::evidence::distribution::student;
 use crate::evidence::{Distribution, Piece};
 
 /// Beyond this many standard deviations a normal leaves 4e-18 on either side.
@@ -272,7 +272,7 @@ impl Chart {
 const PEAK: f64 = 0.398_942_280_401_432_7;
 
 /// Returns the probability between two points of the standard normal; absolute error about 1e-16.
-/// Faster than [`normal::between`], whose relative accuracy a product of probabilities does not need.
+/// Faster than `evidence::distribution::normal::between`, whose relative accuracy a product of probabilities does not need.
 pub fn normal_between(lo: f64, hi: f64) -> f64 {
     if hi <= lo {
         return 0.0;
@@ -353,15 +353,6 @@ fn end_of(exponent: impl Fn(f64) -> f64) -> f64 {
 fn total(chart: Chart) -> f64 {
     let step = (chart.to - chart.from) / 4096.0;
     (0..=4096).map(|k| chart.weight(chart.from + step * f64::from(k))).sum::<f64>() * step
-}
-
-/// Returns the standard normal quantile, at the ends of `0…1` that of the end of the law.
-pub fn normal_quantile(p: f64) -> f64 {
-    match normal::quantile(p) {
-        Some(z) => z.clamp(-38.0, 38.0),
-        None if p < 0.5 => -38.0,
-        None => 38.0,
-    }
 }
 
 #[cfg(test)]

@@ -226,7 +226,7 @@ pub enum Refused {
 ///
 /// First what can be merged is: normals into as few as the loadings have independent directions, an
 /// unknown that acts at one point only into that point's rest. Then by the number of unknowns left: none:
-/// a product; up to three: nested quadrature (one: error below 1e-11; two: below 1e-9; three: about 1e-7;
+/// a product; up to three: nested quadrature (one: error below 1e-11; two: below 1e-9; three: below 5e-7;
 /// `tests/joint.rs` measures them); more: a randomised lattice, to 1e-5 where its cap allows.
 /// The error is absolute, also for a small probability and for one near 1.
 ///

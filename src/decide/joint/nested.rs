@@ -12,7 +12,7 @@ use super::ranges::{Ranges, all, intersect, within};
 
 /// Per number of unknowns: tolerance and most panels of the innermost integral, then outwards.
 const LEVELS: [&[(f64, usize)]; 3] =
-    [&[(1e-13, 3000)], &[(1e-11, 200), (1e-10, 300)], &[(1e-8, 60), (3e-8, 60), (1e-7, 100)]];
+    [&[(1e-13, 3000)], &[(1e-11, 200), (1e-10, 300)], &[(5e-8, 60), (1e-7, 60), (3e-7, 100)]];
 
 /// Most places at which the innermost integral is split beforehand.
 const SPLITS: usize = 1000;
@@ -74,8 +74,10 @@ impl State<'_> {
         let charts = self.charts[level].clone();
         for chart in &charts {
             let (from, to) = span(chart, &window);
-            let quarter = |k: i32| from + 0.25 * (to - from) * f64::from(k);
-            let mut ends: Vec<f64> = (0..=4).map(quarter).collect();
+            // Two unknowns can afford four panels to begin with, three of them two.
+            let parts = if self.problem.dims.len() > 2 { 2 } else { 4 };
+            let end = |k: i32| from + (to - from) * f64::from(k) / f64::from(parts);
+            let mut ends: Vec<f64> = (0..=parts).map(end).collect();
             ends.extend(corners.iter().map(|z| chart.x(*z)).filter(|x| from < *x && *x < to));
             ends.sort_by(f64::total_cmp);
             ends.dedup();

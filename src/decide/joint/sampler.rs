@@ -117,7 +117,7 @@ fn bound_by(problem: &Problem, d: usize) -> Vec<usize> {
 }
 
 /// The inverse of a distribution function (of a divisor: in descending order of it).
-struct Inverse {
+pub struct Inverse {
     charts: Vec<Chart>,
     /// Cells per chart.
     each: usize,
@@ -133,7 +133,8 @@ struct Cell {
 }
 
 impl Inverse {
-    fn new(law: Law) -> Inverse {
+    /// Tabulates a law.
+    pub fn new(law: Law) -> Inverse {
         let charts = law.charts();
         let each = CELLS / charts.len();
         let mut cells = Vec::with_capacity(CELLS);
@@ -159,7 +160,7 @@ impl Inverse {
     }
 
     /// Returns the unknown with probability `u` before it.
-    fn at(&self, u: f64) -> f64 {
+    pub fn at(&self, u: f64) -> f64 {
         let after = self.cells.partition_point(|it| it.before <= u);
         let index = after.max(1) - 1;
         let cell = &self.cells[index];

@@ -102,10 +102,7 @@ pub fn line(
     // u² of intercept and slope and their covariance, all divided by the variance of weight 1.
     let (of_intercept, of_slope) = (sums.weight.recip() + &off * &off / &sums.xx, sums.xx.recip());
     let shared = -&off * &of_slope;
-    let residual =
-        |(a, b): (BigRational, BigRational)| b - &intercept - &slope * (a - reference.ratio());
     let slope_power = ys.pi_power() - xs.pi_power();
-    let as_f64 = |it| Exact::with_pi(it, ys.pi_power()).to_f64();
     let chi_squared = (known && n > 2).then(|| Exact::new(squares.clone()).to_f64());
     Ok(Line {
         n,
@@ -114,12 +111,28 @@ pub fn line(
         correlation: correlation(&shared, &of_intercept, &of_slope),
         dof: if known { f64::INFINITY } else { n as f64 - 2.0 },
         residual_s: (!known).then(|| root(&variance, ys.pi_power())),
-        residuals: xs.ratios().zip(ys.ratios()).map(residual).map(as_f64).collect(),
+        residuals: residuals(&xs, &ys, &slope, &(&sums.y - &slope * &sums.x)),
         chi_squared,
         chi_squared_probability: chi_squared.and_then(|it| excess(it, n)),
         intercept: Exact::with_pi(intercept, ys.pi_power()),
         slope: Exact::with_pi(slope, slope_power),
     })
+}
+
+/// Returns ordinate minus line, the line being at `start` for x = 0; each rounded once.
+///
+/// All are whole numbers over one denominator that is never reduced.
+fn residuals(xs: &Sample, ys: &Sample, slope: &BigRational, start: &BigRational) -> Vec<f64> {
+    let ((x, below_x), (y, below_y)) = (xs.whole(), ys.whole());
+    let of_x = slope.numer() * below_y * start.denom();
+    let of_y = slope.denom() * below_x * start.denom();
+    let constant = start.numer() * below_y * slope.denom() * below_x;
+    let below = &of_y * below_y;
+    let residual = |(x, y): (&BigInt, &BigInt)| {
+        let ratio = BigRational::new_raw(y * &of_y - &constant - x * &of_x, below.clone());
+        Exact::with_pi(ratio, ys.pi_power()).to_f64()
+    };
+    x.iter().zip(y).map(residual).collect()
 }
 
 /// Returns the probability that the residuals of `n` points with right uncertainties give a larger χ².
@@ -156,26 +169,31 @@ fn weights_of(weights: Weights, n: usize, pi_power: i32) -> Result<Sample, Troub
             Some(index) => Err(Trouble::NoCommonUnit(index)),
         },
         Weights::Known(list) => {
-            let weight = |(index, u): (usize, &Exact)| match u.pi_power() == pi_power {
-                true => Ok(shortened(&(u.ratio() * u.ratio()).recip())),
-                false => Err(Trouble::NoCommonUnit(index)),
-            };
-            let ratios = list.iter().enumerate().map(weight).collect::<Result<Vec<_>, _>>()?;
-            Ok(Sample::of(ratios.iter()))
+            if let Some(index) = list.iter().position(|it| it.pi_power() != pi_power) {
+                return Err(Trouble::NoCommonUnit(index));
+            }
+            Ok(inverse_squares(list))
         }
     }
 }
 
-/// Returns a number above 0 cut to [`WEIGHT_BITS`] bits.
-fn shortened(it: &BigRational) -> BigRational {
+/// Returns 1/u² of numbers above 0, each cut to [`WEIGHT_BITS`] bits.
+fn inverse_squares(list: &[Exact]) -> Sample {
     let bits = |it: &BigInt| i64::try_from(it.bits()).unwrap_or(i64::MAX / 4);
-    let shift = WEIGHT_BITS - (bits(it.numer()) - bits(it.denom()));
-    let power = BigInt::one() << shift.unsigned_abs();
-    if shift >= 0 {
-        BigRational::new(it.numer() * &power / it.denom(), power)
-    } else {
-        BigRational::from_integer(it.numer() / (it.denom() * &power) * power)
-    }
+    let cut = |u: &Exact| {
+        let (above, below) = (u.ratio().denom().pow(2), u.ratio().numer().pow(2));
+        let shift = WEIGHT_BITS - (bits(&above) - bits(&below));
+        let whole = match u64::try_from(shift) {
+            Ok(shift) => (above << shift) / below,
+            Err(_) => above / (below << shift.unsigned_abs()),
+        };
+        (whole, shift)
+    };
+    // Each is whole/2^shift: the largest shift gives the common denominator.
+    let parts: Vec<(BigInt, i64)> = list.iter().map(cut).collect();
+    let most = parts.iter().map(|it| it.1).max().unwrap_or(0).max(0);
+    let whole = parts.into_iter().map(|(whole, shift)| whole << (most - shift).unsigned_abs());
+    Sample::over(whole.collect(), BigInt::one() << most.unsigned_abs(), 0)
 }
 
 /// Returns W, x̄, ȳ, S_xx, S_xy and S_yy.
@@ -184,9 +202,9 @@ fn sums(x: &Sample, y: &Sample, w: &Sample) -> Sums {
     let weight = w.sum();
     let (mean_x, mean_y) = (wx.sum() / &weight, wy.sum() / &weight);
     Sums {
-        xx: wx.times(x).sum() - &mean_x * &mean_x * &weight,
-        xy: wx.times(y).sum() - &mean_x * &mean_y * &weight,
-        yy: wy.times(y).sum() - &mean_y * &mean_y * &weight,
+        xx: wx.dot(x) - &mean_x * &mean_x * &weight,
+        xy: wx.dot(y) - &mean_x * &mean_y * &weight,
+        yy: wy.dot(y) - &mean_y * &mean_y * &weight,
         weight,
         x: mean_x,
         y: mean_y,

@@ -69,8 +69,8 @@ pub fn lag1(readings: &[Exact]) -> Option<f64> {
     let mean = sample.sum() / count(n);
     let part = |range: std::ops::Range<usize>| Sample::new(&readings[range]).ok();
     let (former, latter) = (part(0..n - 1)?, part(1..n)?);
-    let products = former.times(&latter).sum() - &mean * (former.sum() + latter.sum())
-        + count(n - 1) * &mean * &mean;
+    let products =
+        former.dot(&latter) - &mean * (former.sum() + latter.sum()) + count(n - 1) * &mean * &mean;
     Some(Exact::new(products / squares).to_f64())
 }
 

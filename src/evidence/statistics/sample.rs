@@ -1,13 +1,13 @@
 //! Readings as whole numbers over one denominator, and the roots of exact numbers.
 //!
 //! The common denominator of decimals is a power of ten: sums of products are sums of integers, and
-//! no fraction is reduced on the way.
+//! no fraction is reduced on the way. Integers that fit into 64 bits are multiplied and added as such.
 
 use super::Trouble;
 use crate::quantity::Exact;
 use num_bigint::{BigInt, BigUint};
 use num_rational::BigRational;
-use num_traits::{One, Signed, Zero};
+use num_traits::{One, Signed, ToPrimitive, Zero};
 
 /// The largest number below 1.
 const BELOW_ONE: f64 = 1.0 - f64::EPSILON / 2.0;
@@ -18,6 +18,8 @@ const ROOT_BITS: u64 = 68;
 #[derive(Debug, Clone)]
 pub(super) struct Sample {
     whole: Vec<BigInt>,
+    /// The same, where all of them fit.
+    small: Option<Vec<i64>>,
     denominator: BigInt,
     pi_power: i32,
 }
@@ -36,12 +38,24 @@ impl Sample {
     /// Brings rational numbers to a common denominator.
     pub(super) fn of<'a>(ratios: impl Iterator<Item = &'a BigRational> + Clone) -> Sample {
         let denominator = ratios.clone().fold(BigInt::one(), |common, it| {
+            if (&common % it.denom()).is_zero() {
+                return common;
+            }
             // lcm(a, b) = a · (b / gcd(a, b)), the latter being what a/b is reduced to.
             let left = BigRational::new(common.clone(), it.denom().clone());
             common * left.denom()
         });
-        let whole = ratios.map(|it| it.numer() * (&denominator / it.denom())).collect();
-        Sample { whole, denominator, pi_power: 0 }
+        let whole = ratios.map(|it| match *it.denom() == denominator {
+            true => it.numer().clone(),
+            false => it.numer() * (&denominator / it.denom()),
+        });
+        Sample::over(whole.collect(), denominator, 0)
+    }
+
+    /// Returns the values `whole`/`denominator`·πᵏ.
+    pub(super) fn over(whole: Vec<BigInt>, denominator: BigInt, pi_power: i32) -> Sample {
+        let small = whole.iter().map(BigInt::to_i64).collect();
+        Sample { whole, small, denominator, pi_power }
     }
 
     /// Returns how many values there are.
@@ -58,17 +72,34 @@ impl Sample {
     pub(super) fn times(&self, other: &Sample) -> Sample {
         let whole = self.whole.iter().zip(&other.whole).map(|(a, b)| a * b).collect();
         let denominator = &self.denominator * &other.denominator;
-        Sample { whole, denominator, pi_power: self.pi_power + other.pi_power }
+        Sample::over(whole, denominator, self.pi_power + other.pi_power)
+    }
+
+    /// Returns the sum of the products of values at the same place.
+    pub(super) fn dot(&self, other: &Sample) -> BigRational {
+        let small = self.small.as_ref().zip(other.small.as_ref()).and_then(|(a, b)| {
+            let mut pairs = a.iter().zip(b).map(|(a, b)| i128::from(*a) * i128::from(*b));
+            pairs.try_fold(0_i128, i128::checked_add)
+        });
+        let sum = match small {
+            Some(sum) => BigInt::from(sum),
+            None => self.whole.iter().zip(&other.whole).map(|(a, b)| a * b).sum(),
+        };
+        BigRational::new(sum, &self.denominator * &other.denominator)
     }
 
     /// Returns the rational factor of the sum.
     pub(super) fn sum(&self) -> BigRational {
-        BigRational::new(self.whole.iter().sum(), self.denominator.clone())
+        let sum = match &self.small {
+            Some(small) => BigInt::from(small.iter().map(|it| i128::from(*it)).sum::<i128>()),
+            None => self.whole.iter().sum(),
+        };
+        BigRational::new(sum, self.denominator.clone())
     }
 
-    /// Returns the rational factors of the values.
-    pub(super) fn ratios(&self) -> impl Iterator<Item = BigRational> {
-        self.whole.iter().map(|it| BigRational::new(it.clone(), self.denominator.clone()))
+    /// Returns the whole numbers and their common denominator.
+    pub(super) fn whole(&self) -> (&[BigInt], &BigInt) {
+        (&self.whole, &self.denominator)
     }
 
     /// Returns the rational factor of S_xy, the sum of the products of deviations from the means.
@@ -76,7 +107,7 @@ impl Sample {
         if self.whole.is_empty() {
             return BigRational::zero();
         }
-        self.times(other).sum() - self.sum() * other.sum() / count(self.len())
+        self.dot(other) - self.sum() * other.sum() / count(self.len())
     }
 }
 
@@ -141,6 +172,17 @@ mod tests {
         assert_eq!((sum.sum(), sum.pi_power()), (ratio(1, 90), 1));
     }
 
+    /// By hand: (2⁶³ − 1)² fits into 127 bits, two of them just so, three of them do not.
+    #[test]
+    fn sums_beyond_128_bits_are_exact() {
+        let large = BigRational::from_integer(i64::MAX.into());
+        for n in 1..5_usize {
+            let sample = Sample::of(vec![large.clone(); n].iter());
+            assert_eq!(sample.dot(&sample), &large * &large * count(n));
+            assert_eq!(sample.sum(), &large * count(n));
+        }
+    }
+
     proptest! {
         /// IEEE 754 square roots are correctly rounded, so both ways agree to the last bit.
         #[test]
@@ -159,8 +201,11 @@ mod tests {
             let sample = Sample::of(ratios.iter());
             prop_assert_eq!(sample.sum(), ratios.iter().sum::<BigRational>());
             let squares: BigRational = ratios.iter().map(|it| it * it).sum();
-            prop_assert_eq!(sample.times(&sample).sum(), squares);
-            prop_assert_eq!(sample.ratios().collect::<Vec<_>>(), ratios);
+            prop_assert_eq!(&sample.times(&sample).sum(), &squares);
+            prop_assert_eq!(&sample.dot(&sample), &squares);
+            let (whole, below) = sample.whole();
+            let back = whole.iter().map(|it| BigRational::new(it.clone(), below.clone()));
+            prop_assert_eq!(back.collect::<Vec<_>>(), ratios);
         }
     }
 }

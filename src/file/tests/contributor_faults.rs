@@ -167,7 +167,7 @@ fn leaves_thermal_alone() {
         &[
             "6:70: unknown key `note` in `difference` | the keys here are `readings`, `scatter`, \
            `limits`, `full_range`, `certificate`, `standard_uncertainty`, `step`, `unit`, `use`, \
-           `mean_of`, `shape`, `top`, `limits_known_within`, `coverage`, `k`, `estimate`, `dof` and \
+           `groups`, `mean_of`, `shape`, `top`, `limits_known_within`, `coverage`, `k`, `estimate`, `dof` and \
            `u_known_within`",
             "6:70: `difference` has no evidence: exactly one of `readings`, `scatter`, `limits`, \
            `full_range`, `certificate`, `standard_uncertainty` and `step` is expected | write one of \

@@ -67,6 +67,7 @@ contributors:
       difference: {standard_uncertainty: 0.1 K, estimate: 0.2 K, dof: 9}
       from_20: {readings: [0.1, 0.2], unit: K, use: result}
   - {name: Band, limits: ±1 µm, limits_known_within: 10 %}
+  - {name: Operators, readings: [[0, 1], [1, 2]], unit: µm, use: single, groups: components}
 linked:
   - {between: [Scale, Plate], r: 0.8}
 observations:

@@ -216,7 +216,9 @@ pub fn run(
 /// Returns the numerical tolerance δ = ½·10^l of u = c·10^l, c an integer of `digits` digits; `None`
 /// unless u is a finite number above 0 and there is a digit.
 ///
-/// Method: M46. Source: JCGM 101:2008, 7.9.2.
+/// Source: JCGM 101:2008, 7.9.2.
+///
+/// Method: M46.
 pub fn tolerance(u: f64, digits: u32) -> Option<f64> {
     if !(u.is_finite() && u > 0.0 && digits > 0) {
         return None;
