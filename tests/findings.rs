@@ -32,7 +32,7 @@ fn codes(model: &str, rest: &str) -> Vec<&'static str> {
     findings(model, rest).iter().map(|it| it.code).collect()
 }
 
-const STEP: &str = "contributors:\n  - {name: Step, owner: instrument, step: 1 µm}\n";
+const STEP: &str = "contributors:\n  - {name: Step, owner: instrument, step: 1 µm}\n  - {name: Scatter, standard_uncertainty: 0.3 µm}\n";
 
 #[test]
 fn says_nothing_about_a_plain_budget() {
@@ -61,7 +61,7 @@ fn says_nothing_but_the_recalled_table_about_the_shipped_budgets() {
 #[test]
 fn names_an_input_that_nothing_uses_and_only_that() {
     let model = "model: reading - block\nestimates: {block: L, idle: 3 mm, half: 0.5}";
-    let rest = "contributors:\n  - {name: Step, step: half * 2 µm, owner: instrument}\n";
+    let rest = "contributors:\n  - {name: Step, step: half * 2 µm, owner: instrument}\n  - {name: Scatter, standard_uncertainty: 1 µm}\n";
     let found = findings(model, rest);
     assert_eq!(found.len(), 1, "{found:?}");
     assert_eq!((found[0].code, found[0].about.as_str()), ("unused-input", "idle"));
@@ -154,7 +154,7 @@ fn says_that_degrees_of_freedom_are_approximate_only_with_linked_finite_ones() {
 fn says_which_grade_table_is_recalled_and_how_far() {
     let rest = |table: &str, grade: &str| {
         format!(
-            "contributors:\n  - {{name: Block, adds_to: L, block_grade: {grade}, table: {table}}}\n"
+            "contributors:\n  - {{name: Block, adds_to: L, block_grade: {grade}, table: {table}}}\n  - {{name: Scatter, standard_uncertainty: 1 µm}}\n"
         )
     };
     let said = |table: &str, grade: &str| {
@@ -169,11 +169,14 @@ fn says_which_grade_table_is_recalled_and_how_far() {
 
 #[test]
 fn says_that_a_name_with_limits_alone_is_taken_as_zero() {
-    let rest =
-        |extra: &str| format!("contributors:\n  - {{name: D, adds_to: d, limits: ±1 µm{extra}}}\n");
+    let rest = |extra: &str| {
+        format!(
+            "contributors:\n  - {{name: D, adds_to: d, limits: ±1 µm{extra}}}\n  - {{name: N, standard_uncertainty: 1 µm}}\n"
+        )
+    };
     assert_eq!(codes("model: reading - L + d", &rest("")), ["zero-estimate"]);
     assert!(codes("model: reading - L + d", &rest(", estimate: 2 µm")).is_empty());
-    let between = "contributors:\n  - {name: D, adds_to: d, limits: [1 µm, 3 µm]}\n";
+    let between = "contributors:\n  - {name: D, adds_to: d, limits: [1 µm, 3 µm]}\n  - {name: N, standard_uncertainty: 1 µm}\n";
     assert!(codes("model: reading - L + d", between).is_empty());
 }
 
@@ -253,4 +256,151 @@ fn says_that_the_zero_setting_does_not_repeat_beyond_a_step() {
     assert_eq!((found.len(), found[0].code), (1, "zero-not-repeated"));
     assert!(found[0].message.contains("0.002 mm"), "{}", found[0].message);
     assert_eq!(about_worksheet(&zero("-0.001, 0.001")).len(), 1);
+}
+
+/// Returns the finding with a code, or nothing.
+fn found(model: &str, rest: &str, code: &str) -> Option<Finding> {
+    findings(model, rest).into_iter().find(|it| it.code == code)
+}
+
+const PLAIN: &str = "model: reading - L";
+
+/// A budget of a rectangle ±1 µm and a normal u; rest/rectangle = u·√3, 0.3 at u = 0.1732.
+fn one_rectangle(u: f64, coverage: &str) -> String {
+    format!(
+        "contributors:\n  - {{name: Step, step: 2 µm}}\n  - {{name: N, standard_uncertainty: {u} µm}}\n{coverage}"
+    )
+}
+
+/// EA-4/02 (m): the rest at most 0.3 of the rectangle. k by hand: 0.9545·√3 = 1.653; U by t is larger.
+/// Method: M88.
+#[test]
+fn says_that_one_rectangle_dominates_with_the_trades_factor_and_the_exact_one() {
+    let code = "rectangle-dominates";
+    let said = found(PLAIN, &one_rectangle(0.1, ""), code).unwrap();
+    assert_eq!(said.severity, Severity::Note);
+    assert_eq!(said.help, "coverage: {method: exact}");
+    assert_eq!(said.about, "all 2 points");
+    for part in ["`Step`, a rectangle, dominates", "k = p·√3 gives k = 1.65", "t gives k = 2.00"]
+    {
+        assert!(said.message.contains(part), "{}", said.message);
+    }
+    assert!(said.message.contains("% larger than need be"), "{}", said.message);
+    let exact = found(PLAIN, &one_rectangle(0.1, "coverage: {method: exact}\n"), code).unwrap();
+    assert_eq!(exact.help, "");
+    assert!(!exact.message.contains("t gives"), "{}", exact.message);
+    assert!(found(PLAIN, &one_rectangle(0.173, ""), code).is_some());
+    assert!(found(PLAIN, &one_rectangle(0.174, ""), code).is_none());
+    // At 40 % a rectangle reaches further than t: 0.4·√3 = 0.69 against 0.52.
+    let narrow =
+        found(PLAIN, &one_rectangle(0.1, "coverage: {probability: 40 %}\n"), code).unwrap();
+    assert_eq!(narrow.severity, Severity::Caution);
+    assert!(narrow.message.contains("% too small"), "{}", narrow.message);
+    let fixed =
+        found(PLAIN, &one_rectangle(0.1, "coverage: {method: fixed, k: 2}\n"), code).unwrap();
+    assert!(fixed.message.contains("the budget gives k = 2.00"), "{}", fixed.message);
+}
+
+/// EA-4/02, S10 (m): 50 and 25 µm, β = 1/3, k = 1.83 at 95 %. At β = 0.96 the flat top holds more than 95 %.
+#[test]
+fn says_that_two_rectangles_dominate_and_when_the_trapezoid_formula_does_not_hold() {
+    let rest = |a: &str, b: &str| {
+        format!(
+            "contributors:\n  - {{name: Play, limits: ±{a} µm}}\n  - {{name: Step, step: {b} µm}}\n  - {{name: N, standard_uncertainty: 0.5 µm}}\ncoverage: {{probability: 95 %}}\n"
+        )
+    };
+    let said = found(PLAIN, &rest("50", "50"), "rectangle-dominates").unwrap().message;
+    let formula =
+        "the trapezoid's formula gives k = 1.83 (EA-4/02), the exact distribution k = 1.83";
+    assert!(said.contains("`Play` and `Step`, two rectangles, dominate"), "{said}");
+    assert!(said.contains(formula), "{said}");
+    // A third rectangle of a third of the second leaves two that dominate; one of its size does not.
+    let third = |a: &str| {
+        format!(
+            "{}  - {{name: C, limits: ±{a} µm}}\n",
+            rest("50", "50").replace("coverage: {probability: 95 %}\n", "")
+        )
+    };
+    assert!(found(PLAIN, &third("10"), "rectangle-dominates").is_some());
+    assert!(found(PLAIN, &third("25"), "rectangle-dominates").is_none());
+}
+
+/// A product of two inputs about zero is peaked: over 30 % of u² it is said, below it is not. By hand:
+/// f = 1 + x, variance of the product 1/9, of the normal u².
+/// Method: M89.
+#[test]
+fn says_that_a_product_is_not_like_a_normal() {
+    let model = "model: reading - L + a*b\nestimates: {a: 0 µm, b: 0}";
+    let rest = |u: &str| {
+        format!(
+            "contributors:\n  - {{name: A, adds_to: a, limits: ±1 µm}}\n  - {{name: B, adds_to: b, limits: ±1}}\n  - {{name: N, standard_uncertainty: {u} µm}}\n"
+        )
+    };
+    let said = found(model, &rest("0.2"), "product-shape").unwrap();
+    assert!(said.message.contains("t gives k = 2.00"), "{}", said.message);
+    assert!(found(model, &rest("0.6"), "product-shape").is_none());
+}
+
+/// An interval of `exact` about a product with slopes is not symmetric.
+#[test]
+fn says_that_an_exact_interval_is_not_symmetric() {
+    let model = "model: reading - L + a*b - 6 µm\nestimates: {a: 3, b: 2 µm}";
+    let rest = |a: &str| {
+        format!(
+            "contributors:\n  - {{name: A, adds_to: a, limits: ±{a}}}\n  - {{name: B, adds_to: b, standard_uncertainty: 0.6 µm}}\ncoverage: {{method: exact}}\n"
+        )
+    };
+    let said = found(model, &rest("1"), "interval-asymmetric").unwrap();
+    assert!(said.message.contains("µm below and"), "{}", said.message);
+    assert!(found(model, &rest("0.01"), "interval-asymmetric").is_none());
+}
+
+/// An arcsine beside a small normal has two humps, beside a large one it has one.
+#[test]
+fn says_that_a_density_has_several_humps() {
+    let rest = |u: &str, coverage: &str| {
+        format!(
+            "contributors:\n  - {{name: A, limits: ±1 µm, shape: arcsine}}\n  - {{name: N, standard_uncertainty: {u} µm}}\n{coverage}"
+        )
+    };
+    let exact = "coverage: {method: exact}\n";
+    assert!(found(PLAIN, &rest("0.1", exact), "several-humps").is_some());
+    assert!(found(PLAIN, &rest("2", exact), "several-humps").is_none());
+    assert!(found(PLAIN, &rest("0.1", ""), "several-humps").is_none());
+}
+
+/// x² about 1: the share of ½f″²u⁴ in u² is u²/2/(1 + u²/2), by hand 0.18 % at u = 0.06, 0.08 % at 0.04.
+#[test]
+fn says_what_an_exact_interval_leaves_out() {
+    let model = "model: reading - L + x^2 * 1 µm\nestimates: {x: 1}";
+    let rest = |u: &str| {
+        format!(
+            "contributors:\n  - {{name: X, adds_to: x, standard_uncertainty: {u}}}\ncoverage: {{method: exact}}\n"
+        )
+    };
+    let said = found(model, &rest("0.06"), "left-out").unwrap();
+    assert!(said.message.contains("0.18 % of u²"), "{}", said.message);
+    assert_eq!(said.help, "coverage: {method: monte_carlo}");
+    assert!(found(model, &rest("0.04"), "left-out").is_none());
+}
+
+#[test]
+fn says_that_risks_are_those_of_t_where_the_exact_distribution_cannot_be_had() {
+    let rest = |shape: &str, r: &str, scope: &str| {
+        format!(
+            "contributors:\n  - {{name: A, limits: ±1 µm{shape}}}\n  - {{name: B, limits: ±1 µm{shape}}}\nlinked:\n  - {{between: [A, B], r: {r}}}\ntolerance: ±9 µm\ndecision: {{rule: simple, uncertainty: {scope}}}\n"
+        )
+    };
+    let code = "density-refused";
+    let said = found(PLAIN, &rest("", "0.5", "all"), code).unwrap();
+    assert_eq!((said.severity, said.about.as_str()), (Severity::Caution, "all 2 points"));
+    assert!(said.message.contains("`A` and `B` are linked and not normal"), "{}", said.message);
+    assert_eq!(said.help, "coverage: {method: monte_carlo}");
+    let part = found(PLAIN, &rest("", "0.5", "laboratory"), code).unwrap();
+    assert!(part.message.contains("(scope `laboratory`)"), "{}", part.message);
+    assert!(found(PLAIN, &rest("", "0", "all"), code).is_none());
+    assert!(found(PLAIN, &rest(", shape: normal, coverage: 95 %", "0.5", "all"), code).is_none());
+    let undecided = rest("", "0.5", "all");
+    let undecided = undecided.split("tolerance").next().unwrap();
+    assert!(found(PLAIN, undecided, code).is_none());
 }

@@ -4,6 +4,7 @@
 //! are seen; here are the ones about evidence, propagation and worksheets.
 
 mod data;
+pub mod distribution;
 pub mod propagation;
 pub mod results;
 mod simulation;

@@ -22,6 +22,7 @@ pub fn of_evaluation(evaluation: &Evaluation) -> Vec<Finding> {
     findings.extend(shifted(evaluation));
     findings.extend(approximate_dof(evaluation));
     findings.extend(few_dof(evaluation));
+    findings.extend(super::distribution::of_distribution(evaluation));
     findings.extend(recalled_tables(evaluation));
     findings.extend(unused_inputs(evaluation));
     findings.extend(zero_values(evaluation));

@@ -2,10 +2,10 @@
 //!
 //! With a worksheet the instrument's verdict stands first and the points follow as a table.
 
-use super::{Block, Cell, Column, Page, Span, Table, Text, numbers, together, words};
+use super::{Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, together, words};
 use crate::record::{
-    Cause, CheckResult, Decision, Instrument, Point, Record, Scope, Section, Tally, Verdict,
-    Worksheet,
+    Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
+    Verdict, Worksheet,
 };
 
 /// Returns the page of a `judge` record.
@@ -74,12 +74,16 @@ fn figures(section: &Section, point: &Point) -> Vec<Pair> {
         Some(probability) => format!(" at {}", numbers::probability(probability)),
         None => String::new(),
     };
+    let exact = match point.coverage.method {
+        CoverageMethod::Exact => ", from the exact distribution",
+        _ => "",
+    };
     let k = reported.coverage_factor_text();
     let expanded = unit(&reported.expanded_uncertainty_text());
     let result =
         format!("{} = {}", measurand.symbol, unit(&numbers::minus(&reported.estimate_text())));
     let mut pairs = vec![pair("result", result)];
-    pairs.push(pair("uncertainty", format!("U = {expanded} (k = {k}{coverage})")));
+    pairs.push(pair("uncertainty", format!("U = {expanded} (k = {k}{coverage}{exact})")));
     pairs.extend(point.tolerance.as_ref().map(|it| pair("tolerance", numbers::minus(&it.text))));
     let tests = &point.test;
     let (all, laboratory) = (numbers::tur(tests.all.tur), numbers::tur(tests.laboratory.tur));
@@ -113,7 +117,9 @@ fn specific_risk(decision: &Decision, risk: f64) -> String {
         Scope::All => "",
         Scope::Laboratory => ", the laboratory's part",
     };
-    format!("{} that the true value lies outside the tolerance{part}", numbers::risk(risk))
+    let behind = coverage::behind(decision).map_or(String::new(), |it| format!(", {it}"));
+    let risk = numbers::risk(risk);
+    format!("{risk} that the true value lies outside the tolerance{part}{behind}")
 }
 
 /// A worksheet: the instrument, its points, its checks.
@@ -187,7 +193,9 @@ fn points(section: &Section) -> Table {
         Column::quantity("risk"),
     ];
     let rows = section.points.iter().flat_map(point_rows).collect();
-    let caption = "risk: the probability that the true value lies outside the tolerance";
+    let behind = coverage::behind_all(section).map_or(String::new(), |it| format!(", {it}"));
+    let caption =
+        format!("risk: the probability that the true value lies outside the tolerance{behind}");
     Table { columns, rows, caption: caption.into() }
 }
 
@@ -308,5 +316,7 @@ mod tests {
         assert!(!specific_risk(&decision, 0.1).contains("laboratory"));
         decision.scope = Scope::Laboratory;
         assert!(specific_risk(&decision, 0.1).ends_with("the laboratory's part"));
+        decision.density = crate::record::Density::Exact;
+        assert!(specific_risk(&decision, 0.1).ends_with("part, from the exact distribution"));
     }
 }

@@ -3,8 +3,10 @@
 //! Made to be read at the bench: what the procedure is good for stands first, what to work on
 //! second. The point that is opened is the one asked for, else the one with the largest U.
 
-use super::{Block, Cell, Column, Page, Table, Text, data, numbers, results, together, words};
-use crate::record::{Contributor, Owner, Point, Record, ScopeFigures, Section};
+use super::{
+    Block, Cell, Column, Page, Table, Text, coverage, data, numbers, results, together, words,
+};
+use crate::record::{Contributor, GuardBandKind, Owner, Point, Record, ScopeFigures, Section};
 
 /// Returns the page of a `show` record.
 pub fn page(record: &Record) -> Page {
@@ -44,9 +46,12 @@ fn summary(section: &Section) -> Table {
     if corrected {
         columns.push(Column::number(in_unit("estimate")));
     }
+    columns.extend([Column::number(in_unit("u"))]);
+    let dof = coverage::uses_dof(section);
+    if dof {
+        columns.push(Column::number("ν"));
+    }
     columns.extend([
-        Column::number(in_unit("u")),
-        Column::number("ν"),
         Column::number("k"),
         Column::number(in_unit("U")),
         Column::number("TUR, all"),
@@ -55,24 +60,34 @@ fn summary(section: &Section) -> Table {
     if limits {
         columns.push(Column::quantity(words::passes_if(section)));
     }
-    let rows = section.points.iter().map(|point| summary_row(point, corrected, limits)).collect();
-    Table { columns, rows, caption: Text::from(coverage(section)) }
+    let with = Columns { corrected, dof, limits };
+    let rows = section.points.iter().map(|point| summary_row(point, &with)).collect();
+    Table { columns, rows, caption: Text::from(caption(section)) }
 }
 
-fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
+/// Which columns of the summary there are beside those that always are.
+struct Columns {
+    corrected: bool,
+    dof: bool,
+    limits: bool,
+}
+
+fn summary_row(point: &Point, with: &Columns) -> Vec<Cell> {
     let mut row = vec![Cell::text(words::point_name(point))];
-    if corrected {
+    if with.corrected {
         row.push(Cell::text(numbers::minus(&point.reported.estimate_text())));
     }
+    row.push(Cell::text(numbers::uncertainty(point.standard_uncertainty)));
+    if with.dof {
+        row.push(Cell::text(numbers::dof(point.effective_dof)));
+    }
     row.extend([
-        Cell::text(numbers::uncertainty(point.standard_uncertainty)),
-        Cell::text(numbers::dof(point.effective_dof)),
         Cell::text(point.reported.coverage_factor_text()),
         Cell::text(point.reported.expanded_uncertainty_text()),
         Cell::text(numbers::tur(point.test.all.tur)),
         Cell::text(numbers::tur(point.test.laboratory.tur)),
     ]);
-    if limits {
+    if with.limits {
         let decision = point.decision.as_ref();
         row.push(Cell::text(decision.map(words::acceptance).unwrap_or_default()));
     }
@@ -80,13 +95,11 @@ fn summary_row(point: &Point, corrected: bool, limits: bool) -> Vec<Cell> {
 }
 
 /// What the columns of the summary mean where a reader may go wrong.
-fn coverage(section: &Section) -> String {
-    let probability = section.points.first().and_then(|point| point.coverage.probability);
-    let simulated = section.points.iter().filter_map(|it| it.simulation.as_ref()).next();
-    let by = simulated.map_or(String::new(), |it| format!(" by simulation, seed {}", it.seed));
-    let reported = match probability {
-        Some(probability) => format!("U at {}{by}", numbers::probability(probability)),
-        None => "U with a fixed k".into(),
+fn caption(section: &Section) -> String {
+    let reported = coverage::reported(section);
+    let risks = match coverage::behind_all(section) {
+        Some(behind) if of_risk(section) => format!("; guard bands are {behind}"),
+        _ => String::new(),
     };
     let unstated = section.points.iter().flat_map(|point| &point.reasons);
     let said = unstated.filter_map(|it| match it.field.as_str() {
@@ -100,7 +113,14 @@ fn coverage(section: &Section) -> String {
     reasons.sort_unstable();
     reasons.dedup();
     let tail = reasons.concat();
-    format!("{reported}; TUR is tolerance span over 2·U at 95.45 %{tail}")
+    let test = if coverage::uses_dof(section) { "" } else { ", by t" };
+    format!("{reported}; TUR is tolerance span over 2·U at 95.45 %{test}{risks}{tail}")
+}
+
+/// Whether guard bands keep a promised risk.
+fn of_risk(section: &Section) -> bool {
+    let band = section.budget.decision.as_ref().and_then(|it| it.guard_band.as_ref());
+    band.is_some_and(|it| it.kind == GuardBandKind::SpecificRisk)
 }
 
 /// The point whose contributors are shown: the one asked for, else the first with the largest U.

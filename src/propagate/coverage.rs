@@ -7,7 +7,7 @@ use super::density::Density;
 use super::exact::Sum;
 use super::simulate::Simulated;
 use super::terms::{Ground, NotASum, terms};
-use crate::budget::{Budget, CoverageMethod};
+use crate::budget::{Budget, CoverageMethod, Order};
 use crate::evidence::Distribution;
 use crate::fault::{Fault, Origin};
 use std::collections::BTreeMap;
@@ -63,6 +63,12 @@ pub(super) struct Chosen {
 }
 
 impl Chosen {
+    /// Returns t, of which nothing more is known.
+    pub(super) fn student(combined: &Combined) -> Chosen {
+        let (u, dof) = (combined.standard_uncertainty, combined.quantile_dof);
+        Chosen::plain(Density::T { u, dof })
+    }
+
     fn plain(density: Density) -> Chosen {
         Chosen { density, left_out: 0.0, refused: None, simulated: None }
     }
@@ -73,18 +79,19 @@ impl Chosen {
 /// Method: M71.
 pub(super) fn choose(ground: &Ground, combined: &Combined, method: CoverageMethod) -> Chosen {
     let u = combined.standard_uncertainty;
-    let student = Density::T { u, dof: combined.quantile_dof };
+    let student = Chosen::student(combined);
     let wanted = matches!(method, CoverageMethod::Exact) || largest_share(ground, u) > DOMINANT;
     if u == 0.0 || !wanted {
-        return Chosen::plain(student);
+        return student;
     }
     let made = terms(ground).and_then(|it| {
-        let sum = Sum::new(it.list).map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
+        let sum = Sum::new(it.list).and_then(|sum| sum.check().map(|()| sum));
+        let sum = sum.map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
         Ok((sum, it.left_out))
     });
     match made {
         Ok((sum, left_out)) => Chosen { left_out, ..Chosen::plain(Density::Exact(Arc::new(sum))) },
-        Err(refused) => Chosen { refused: Some(refused), ..Chosen::plain(student) },
+        Err(refused) => Chosen { refused: Some(refused), ..student },
     }
 }
 
@@ -98,16 +105,20 @@ fn largest_share(ground: &Ground, u: f64) -> f64 {
         }
     }
     for group in ground.groups.iter().filter(|it| it.dof.is_some_and(f64::is_finite)) {
-        let Ok(Some(piece)) = ground.joined(group) else { continue };
-        group.members.iter().for_each(|it| {
-            squares.remove(it);
-        });
-        if let Some(first) = group.members.first() {
-            squares.insert(*first, piece.standard_uncertainty * piece.standard_uncertainty);
+        for set in ground.connected(group) {
+            set.iter().for_each(|it| {
+                squares.remove(&it.1.contributor);
+            });
+            if let (Some(first), Ok(Some(piece))) = (set.first(), ground.joined(group, &set)) {
+                let square = piece.standard_uncertainty * piece.standard_uncertainty;
+                squares.insert(first.1.contributor, square);
+            }
         }
     }
-    let (first, second) = (ground.u.0, ground.u.1.unwrap_or(ground.u.0));
-    let curved = second * second - first * first;
+    let curved = match ground.u {
+        (first, Some(second)) if ground.order != Order::First => second * second - first * first,
+        _ => 0.0,
+    };
     let largest = squares.into_values().fold(curved, f64::max);
     if u > 0.0 { largest / (u * u) } else { 0.0 }
 }
@@ -191,6 +202,15 @@ fn refusal(budget: &Budget, refused: &NotASum, title: &str) -> Fault {
             (
                 what,
                 "an exact interval is for models that are linear but for products of two inputs, up to 1 % of u²",
+            )
+        }
+        NotASum::Products { between: [a, b], share } => {
+            let percent = crate::quantity::decimal::significant(100.0 * share, 2);
+            (
+                format!(
+                    "the product of `{a}` and `{b}` cannot be averaged over{at}: {percent} % of u²"
+                ),
+                "one of two inputs that multiply has a single contributor; products that hang together share that one",
             )
         }
         NotASum::Refused(reason) => {

@@ -5,10 +5,13 @@
 //! more than 30 % of the variance (a rule of this project), or the budget asks for another method:
 //! then the exact distribution, or a simulated one.
 
-use super::exact::Sum;
+use super::exact::{Probability, Sum};
 use super::simulation::Shares;
 use crate::evidence::distribution::student;
 use std::sync::Arc;
+
+/// The largest error of a probability that is given out.
+const CERTAIN: f64 = 1e-9;
 
 /// The distribution of the true value about the estimate, in SI of the measurand.
 #[derive(Debug, Clone)]
@@ -38,11 +41,11 @@ impl Density {
     }
 
     /// Returns the probability that the true value lies more than `x` above the estimate; `None`
-    /// where u or ν is out of range.
+    /// where u or ν is out of range, or an exact probability is not certain to 1e-9.
     pub fn above(&self, x: f64) -> Option<f64> {
         match self {
             Density::T { u, dof } => student_above(x, *u, *dof),
-            Density::Exact(sum) => Some(sum.survival(x).value.clamp(0.0, 1.0)),
+            Density::Exact(sum) => certain(sum.survival(x)),
             Density::Simulated(shares) => Some(shares.above(x)),
         }
     }
@@ -51,7 +54,7 @@ impl Density {
     pub fn below(&self, x: f64) -> Option<f64> {
         match self {
             Density::T { u, dof } => student_above(x, *u, *dof),
-            Density::Exact(sum) => Some(sum.cdf(-x).value.clamp(0.0, 1.0)),
+            Density::Exact(sum) => certain(sum.cdf(-x)),
             Density::Simulated(shares) => Some(shares.below(-x)),
         }
     }
@@ -76,6 +79,11 @@ impl PartialEq for Density {
             _ => false,
         }
     }
+}
+
+/// Returns a probability whose error bound is small; one that is not certain is not known.
+fn certain(found: Probability) -> Option<f64> {
+    (found.error <= CERTAIN).then(|| found.value.clamp(0.0, 1.0))
 }
 
 fn student_above(x: f64, u: f64, dof: f64) -> Option<f64> {

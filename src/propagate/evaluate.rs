@@ -19,7 +19,7 @@ use super::{Combined, Evaluation, PointEvaluation};
 use crate::budget::{Budget, CoverageMethod, Point, Scope};
 use crate::evidence::{Measured, measured};
 use crate::fault::{Fault, Faults};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The part of δ that a simulation reaches by which another result is validated (JCGM 101:2008, 8.2).
@@ -40,6 +40,8 @@ pub(super) struct Plan<'a> {
     /// Whether readings are in inches.
     pub(super) inch: bool,
     pub(super) groups: Vec<Group>,
+    /// Contributors that are in a group.
+    pub(super) grouped: BTreeSet<usize>,
     /// The factors of the coverage regions of all results.
     pub(super) region: Option<Region>,
 }
@@ -158,7 +160,8 @@ impl Plan<'_> {
         let symbol = budget.points().symbol.as_deref().and_then(|it| budget.names().find(it));
         let inch = in_inches(budget.reading_unit());
         let region = results::region(budget);
-        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups, region })
+        let grouped = groups.iter().flat_map(|it| &it.members).copied().collect();
+        Ok(Plan { budget, order, layout, datasets, fixed, symbol, inch, groups, grouped, region })
     }
 
     /// Returns evidence, derivatives and combined figures at one point, and U = k·u.
@@ -250,8 +253,9 @@ impl Plan<'_> {
         Ok((combined, chosen))
     }
 
-    /// Returns the distribution of a scope: simulated where that is the method and the scope is reported
-    /// or decided on, else chosen; a simulation beside it where a crosscheck asks for one.
+    /// Returns the distribution of a scope that is reported or decided on: simulated where that is the
+    /// method, else chosen, a simulation beside it where a crosscheck asks for one; t for a scope of which
+    /// nothing is asked.
     fn chosen(
         &self,
         ground: &Ground,
@@ -261,10 +265,13 @@ impl Plan<'_> {
     ) -> Result<Chosen, Fault> {
         let (method, asked) = (desk.run.method, desk.asked);
         let decides = self.budget.decision().is_some_and(|it| it.scope == scope);
+        if scope == Scope::Laboratory && !decides {
+            // Nothing is asked of it.
+            return Ok(Chosen::student(combined));
+        }
         let wanted = asked.options.only.is_none_or(|it| it == asked.point);
         if method == CoverageMethod::MonteCarlo
             && wanted
-            && (scope == Scope::All || decides)
             && let Some(simulated) = simulate(ground, asked)?
         {
             return Ok(simulate::chosen(simulated));

@@ -1,12 +1,24 @@
-//! Times the exact interval of several sums: microseconds per interval, preparation included.
+//! Times the exact interval of several sums: `cargo bench --bench exact`. Microseconds per interval,
+//! preparation included, beside the Monte Carlo run of one thread that reaches three digits (the adaptive
+//! procedure of JCGM 101:2008, 7.9, with a tenth of δ for two digits) in the same process; `-` where a sum
+//! has a product or that run does not get there within 2·10⁸ trials.
+
+#[path = "../common/gauge_block.rs"]
+mod gauge_block;
 
 use std::hint::black_box;
 use std::time::Instant;
 use surebound::evidence::{Distribution, Piece};
+use surebound::fault::Origin;
+use surebound::model::TapeBuilder;
 use surebound::propagate::exact::{Arm, Sum, Term};
+use surebound::propagate::simulation::{Experiment, Interval, Settings, run};
 
 fn main() {
-    println!("{:>12} {:>10}  mix", "µs", "error");
+    // The kernel's own test model is not timed here.
+    assert_eq!(gauge_block::sources().len(), 9);
+    assert!(gauge_block::LEAVES.len() == 11 && gauge_block::tape(true).used().len() == 11);
+    println!("{:>12} {:>10} {:>10} {:>10}  mix", "µs", "error", "ratio", "trials");
     for (name, terms) in mixes() {
         let mut times = Vec::new();
         let mut error = f64::NAN;
@@ -18,8 +30,41 @@ fn main() {
             error = interval.map_or(f64::NAN, |it| it.relative_error);
         }
         times.sort_by(f64::total_cmp);
-        println!("{:>12.1} {:>10.1e}  {name}", times[times.len() / 2], error);
+        let exact = times[times.len() / 2];
+        let (ratio, trials) = match simulated(&terms) {
+            Some((time, trials)) => (format!("{:.0}", time / exact), format!("{trials:.1e}")),
+            None => ("-".to_owned(), "-".to_owned()),
+        };
+        println!("{exact:>12.1} {error:>10.1e} {ratio:>10} {trials:>10}  {name}");
     }
+}
+
+/// Returns the microseconds and trials of a simulation that reaches three digits.
+fn simulated(terms: &[Term]) -> Option<(f64, f64)> {
+    let mut sources = Vec::new();
+    for (leaf, term) in terms.iter().enumerate() {
+        let Term::Piece(piece) = term else { return None };
+        sources.push(gauge_block::source(&format!("x{leaf}"), leaf, *piece));
+    }
+    let mut tape = TapeBuilder::new();
+    let all: Vec<_> = (0..sources.len()).map(|leaf| tape.leaf(leaf, Origin::NONE)).collect();
+    let total = all[1..].iter().fold(all[0], |sum, leaf| tape.add(sum, *leaf, Origin::NONE));
+    let (tape, leaves) = (tape.finish(total), vec![0.0; sources.len()]);
+    let experiment = Experiment { tape: &tape, leaves: &leaves, sources: &sources };
+    let settings = Settings {
+        probability: 0.9545,
+        interval: Interval::Symmetric,
+        digits: 2,
+        part: 0.1,
+        trials: None,
+        trials_max: 200_000_000,
+        seed: 1,
+        threads: 1,
+    };
+    let start = Instant::now();
+    let outcome = run(&experiment, &settings, &|_| true).ok()?;
+    let time = start.elapsed().as_secs_f64() * 1e6;
+    outcome.stabilised.then_some((time, outcome.trials as f64))
 }
 
 fn piece(shape: Distribution, u: f64) -> Term {

@@ -127,13 +127,17 @@ pub(super) fn coverage(context: &mut Context, parts: &CoverageParts) -> Option<C
         (Some(other), None) => Some(other),
         (Some(other), Some(text)) => {
             let fault = Fault::new(text.origin, "`k` belongs to `method: fixed`");
-            let rule = match other {
-                CoverageMethod::T => {
-                    "with method `t` the factor follows from the degrees of freedom"
-                }
-                _ => "with this method the factor follows from the distribution",
+            let (rule, help) = match other {
+                CoverageMethod::T => (
+                    "with method `t` the factor follows from the degrees of freedom",
+                    "leave `k` out, or add `method: fixed`",
+                ),
+                _ => (
+                    "with this method the factor follows from the distribution",
+                    "leave `k` out, or write `method: fixed` instead",
+                ),
             };
-            context.fault(fault.rule(rule).help("leave `k` out, or add `method: fixed`"));
+            context.fault(fault.rule(rule).help(help));
             None
         }
         (None, _) => None,

@@ -265,7 +265,9 @@ fn doubtful(context: &mut Context, text: &Text) -> Option<Shape> {
     let fault =
         Fault::new(text.origin, format!("`{}` is not above 0 % and up to 100 %", text.text.trim()));
     let rule = "`limits_known_within` is the share of the half-width by which it may be off";
-    context.fault(fault.rule(rule).help("leave it out where the limits are known exactly"));
+    context.fault(
+        fault.rule(rule).help("leave `limits_known_within` out where the limits are known exactly"),
+    );
     None
 }
 

@@ -108,6 +108,10 @@ pub fn plan(body: &Body) -> Result<Engine, Refusal> {
         (Some(star), _) => {
             let mut rest = body.clone();
             let star = rest.stars.remove(star);
+            // A mean over one star of means over another: every node would plan and integrate anew.
+            if !rest.stars.is_empty() {
+                return Err(Refusal::Rough);
+            }
             Ok(Engine::Condition(Box::new(Condition::under(star, rest))))
         }
         (None, Some(index)) => average(body, index),

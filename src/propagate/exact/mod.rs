@@ -76,6 +76,22 @@ impl Sum {
         Ok(Sum { unit, body, made: Arc::default() })
     }
 
+    /// Makes sure that the sum can be computed in reasonable time. Only with several stars that takes more
+    /// than a glance.
+    ///
+    /// # Errors
+    ///
+    /// [`Refusal::Rough`].
+    pub fn check(&self) -> Result<(), Refusal> {
+        if self.body.stars.len() < 2 {
+            return Ok(());
+        }
+        match self.made.upper.get_or_init(|| plan(&self.body)) {
+            Ok(_) => Ok(()),
+            Err(refusal) => Err(refusal.clone()),
+        }
+    }
+
     /// Whether −S is distributed like S. It always is without [`Term::Star`].
     pub fn is_symmetric(&self) -> bool {
         self.body.is_symmetric()
