@@ -5,6 +5,7 @@
 //! acceptance zone. With the laboratory's contributors alone the instrument's own noise does not enter:
 //! it is a probability about the errors as they were shown.
 
+use super::figures::percent_up;
 use super::joint::{self, Joint};
 use super::judge::{Judgement, PointJudgement};
 use super::unknowns::{Tested, Unknowns, Why};
@@ -72,6 +73,7 @@ impl Judgement<'_> {
         };
         let mut as_normal: BTreeMap<Why, BTreeSet<usize>> = BTreeMap::new();
         let mut found = AllPoints::none(count, String::new());
+        let mut curved: f64 = 0.0;
         for scope in Scope::BOTH {
             let figures = Unknowns::new(self.evaluation, scope, &tested)
                 .map_err(|fault| fault.message())
@@ -79,7 +81,9 @@ impl Judgement<'_> {
                     for (why, contributors) in &unknowns.as_normal {
                         as_normal.entry(*why).or_default().extend(contributors);
                     }
-                    probability(&unknowns).map_err(|refused| refused.to_string())
+                    curved = curved.max(unknowns.curved);
+                    let joint = probability(&unknowns).map_err(|refused| refused.to_string())?;
+                    Ok(Joint { error: joint.error + unknowns.curved, ..joint })
                 });
             match (figures, scope) {
                 (Ok(joint), Scope::All) => found.all = Some(joint),
@@ -89,6 +93,7 @@ impl Judgement<'_> {
         }
         let findings = as_normal.iter().map(|(why, list)| counted_as_normal(budget, *why, list));
         found.findings = findings.collect();
+        found.findings.extend(counted_as_curved(budget, curved));
         found
     }
 }
@@ -145,6 +150,18 @@ fn dense(unknowns: &Unknowns) -> Option<Vec<Vec<f64>>> {
         }
     }
     Some(covariance)
+}
+
+/// Products of contributors that are not shared count as normal: that is said where it can be seen.
+fn counted_as_curved(budget: &Budget, curved: f64) -> Option<Finding> {
+    if curved < 1e-4 {
+        return None;
+    }
+    let message = format!(
+        "second-order terms of contributors that are not shared count as normal in the probability that all points are within tolerance: it may be off by {}",
+        percent_up(curved)
+    );
+    Some(Finding::new(AS_NORMAL, Severity::Caution, message).about(String::new(), budget.origin()))
 }
 
 fn counted_as_normal(budget: &Budget, why: Why, contributors: &BTreeSet<usize>) -> Finding {

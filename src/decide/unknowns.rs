@@ -29,6 +29,10 @@ const PARTS: usize = 8;
 /// Edgeworth series that is below 1e-6 of probability.
 const EXCESS: f64 = 1e-5;
 
+/// How far a probability is off at most per share of u² that counts as normal and is a product: by
+/// simulation of thermal contributors that are not shared 0.01 or less; a rule of this project.
+const CURVED: f64 = 0.1;
+
 /// Why a contributor counts as normal although it is not.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Why {
@@ -60,6 +64,8 @@ pub(super) struct Unknowns {
     pub(super) as_normal: BTreeMap<Why, BTreeSet<usize>>,
     /// Whether all unknowns and rests are normal and enter linearly.
     pub(super) normal: bool,
+    /// How far the probability may be off because second-order terms count as normal.
+    pub(super) curved: f64,
 }
 
 /// One shared unknown that is followed with its shape.
@@ -94,6 +100,8 @@ struct Builder<'a> {
     products: Vec<Vec<(usize, usize, f64)>>,
     own: Vec<Vec<Part>>,
     as_normal: BTreeMap<Why, BTreeSet<usize>>,
+    /// Shares of u² that second-order terms have as own normals, added up over the points.
+    curved: f64,
 }
 
 impl Unknowns {
@@ -144,6 +152,7 @@ impl<'a> Builder<'a> {
             products: vec![Vec::new(); tested.len()],
             own: vec![Vec::new(); tested.len()],
             as_normal: BTreeMap::new(),
+            curved: 0.0,
         }
     }
 
@@ -371,6 +380,7 @@ impl<'a> Builder<'a> {
                 self.products[k].iter().map(|(a, b, c)| c * c * if a == b { 2.0 } else { 1.0 });
             let left = u - self.first[k] - squares.sum::<f64>();
             if left > NEGLIGIBLE * u {
+                self.curved += left / u;
                 self.own[k]
                     .push((None, Piece::one(Distribution::Normal, left.sqrt(), f64::INFINITY)));
             }
@@ -407,7 +417,8 @@ impl<'a> Builder<'a> {
         let normal = self.draws.is_empty()
             && self.joints.is_empty()
             && points.iter().all(|it| matches!(it.rest, Rest::None | Rest::Normal(_)));
-        Unknowns { shared, points, as_normal: self.as_normal, normal }
+        let curved = (CURVED * self.curved).min(1.0);
+        Unknowns { shared, points, as_normal: self.as_normal, normal, curved }
     }
 
     /// Puts a point's rest together: what is small or too much joins one normal.

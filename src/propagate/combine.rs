@@ -55,6 +55,9 @@ pub(super) fn combine(
     scope: Scope,
     setting: &Setting,
 ) -> Result<Combined, Fault> {
+    if !components.iter().all(|it| it.signed.is_finite()) {
+        return Err(too_large(scope, setting));
+    }
     let largest = components.iter().map(|it| it.signed.abs()).fold(0.0, f64::max);
     let scale = if largest > 0.0 { largest } else { 1.0 };
     let contributions: Vec<f64> = components.iter().map(|it| it.signed / scale).collect();
@@ -69,6 +72,9 @@ pub(super) fn combine(
         Some(it) if used => it.u,
         _ => first,
     };
+    if !u.is_finite() {
+        return Err(too_large(scope, setting));
+    }
     let ratio = u / scale;
     let variance = ratio * ratio;
     let share = |part: f64| if variance > 0.0 { part / variance } else { 0.0 };
@@ -206,6 +212,14 @@ fn second_order(
         return Err(negative(scope, setting));
     }
     Ok(Some(Second { u: variance.sqrt(), shift: terms.shift }))
+}
+
+fn too_large(scope: Scope, setting: &Setting) -> Fault {
+    let at =
+        if setting.title.is_empty() { String::new() } else { format!(" at {}", setting.title) };
+    let what =
+        format!("the uncertainty is too large to be computed{at} (scope `{}`)", scope.word());
+    Fault::new(setting.origin, what).rule("numbers reach to about 1.8e308")
 }
 
 fn negative(scope: Scope, setting: &Setting) -> Fault {

@@ -138,7 +138,7 @@ pub(super) fn coverage(
     let probability = budget.coverage().probability.get();
     let symmetric = |factor: f64| {
         let expanded = factor * u;
-        let interval = Interval { low: -expanded, high: expanded, exact: None };
+        let interval = Interval { low: 0.0 - expanded, high: expanded, exact: None };
         Coverage { factor, expanded, interval }
     };
     let student = || factor(probability, combined.quantile_dof, budget.origin()).map(symmetric);

@@ -209,6 +209,13 @@ fn rows(
 
 /// Reads a plain number in a unit.
 fn number(context: &mut Context, text: &Text, unit: &Unit) -> Option<Quantity> {
+    let given = Quantity::parse(&text.text, &context.units).ok();
+    if given.is_some_and(|it| it.unit() != &Unit::one() && it.unit().text() != unit.text()) {
+        let fault = Fault::new(text.origin, format!("`{}` has a unit", text.text.trim()));
+        let rule = format!("the figures here are plain numbers in `{}`", unit.text());
+        context.fault(fault.rule(rule));
+        return None;
+    }
     Some(Quantity::new(context.decimal(text)?, unit.clone()))
 }
 
