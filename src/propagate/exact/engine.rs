@@ -79,19 +79,23 @@ impl Engine {
     }
 }
 
+/// Returns a way without direct integration, where there is one.
+pub fn direct(body: &Body) -> Option<Engine> {
+    match (&body.parts[..], body.stars.is_empty()) {
+        ([], true) => Some(Engine::Point),
+        ([one], true) if one.count == 1 => Some(Engine::Closed(one.clone())),
+        _ if body.is_heavy() => graded_within(body, NODES),
+        _ => peeled(body),
+    }
+}
+
 /// Returns a way to compute the sum.
 ///
 /// # Errors
 ///
 /// [`Refusal::Rough`] where none is within reach.
 pub fn plan(body: &Body) -> Result<Engine, Refusal> {
-    match (&body.parts[..], body.stars.is_empty()) {
-        ([], true) => return Ok(Engine::Point),
-        ([one], true) if one.count == 1 => return Ok(Engine::Closed(one.clone())),
-        _ => {}
-    }
-    let found = if body.is_heavy() { graded_within(body, NODES) } else { peeled(body) };
-    if let Some(engine) = found {
+    if let Some(engine) = direct(body) {
         return Ok(engine);
     }
     let rough = (0..body.parts.len()).filter(|it| {
