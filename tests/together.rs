@@ -223,7 +223,9 @@ fn probabilities_agree_with_quadrature_and_simulation() {
         assert!(off <= times * number(row[5]) + joint.error, "{row:?}: {joint:?}");
         let off = (joint.independent_product - number(row[4])).abs();
         assert!(off <= number(row[6]) + joint.independent_error, "{row:?}: {joint:?}");
-        assert!(joint.error <= 1e-5, "{row:?}: {joint:?}");
+        // What the lattice is asked for; three digits are read, and the simulation is no better.
+        assert!(joint.error <= 3e-5, "{row:?}: {joint:?}");
+        assert!(joint.independent_error <= 5e-5, "{row:?}: {joint:?}");
         // What the reference itself is there for: shared contributors matter.
         assert!(joint.probability > joint.independent_product + 1e-3);
         seen += 1;

@@ -9,6 +9,7 @@ use super::law::Chart;
 use super::problem::Problem;
 use super::quadrature::{Estimate, adaptive};
 use super::ranges::{Ranges, all, intersect, within};
+use super::swift::Swift;
 
 /// Per number of unknowns: tolerance and most panels of the innermost integral, then outwards.
 const LEVELS: [&[(f64, usize)]; 3] =
@@ -30,9 +31,11 @@ pub fn integrate(problem: &Problem) -> Estimate {
         base: vec![vec![0.0; problem.rows.len()]; count],
         z: vec![0.0; count],
         bare: problem.rows.iter().all(|it| it.own.is_none()),
+        swift: if count > 2 { Swift::of(problem) } else { Vec::new() },
     };
+    let tables: f64 = state.swift.iter().map(Swift::error).sum();
     let got = state.level(0);
-    Estimate { value: got.value, error: got.error + problem.rounding() }
+    Estimate { value: got.value, error: got.error + problem.rounding() + tables }
 }
 
 /// Most places at which an outer integral is split beforehand.
@@ -51,6 +54,8 @@ struct State<'a> {
     z: Vec<f64>,
     /// Whether no point has a rest.
     bare: bool,
+    /// Of three unknowns: the rests from tables.
+    swift: Vec<Swift>,
 }
 
 /// One point's error as a function of one unknown.
@@ -228,14 +233,18 @@ impl State<'_> {
     /// Returns the product of the points' probabilities at a value of the last unknown.
     fn product(&self, curves: &[Curve], z: f64) -> f64 {
         let mut product = 1.0;
-        for (row, curve) in self.problem.rows.iter().zip(curves) {
+        for (r, (row, curve)) in self.problem.rows.iter().zip(curves).enumerate() {
             if row.own.is_none() {
                 continue;
             }
             let error = curve.base + z * (curve.slope + z * curve.square);
-            product *= row.own.between(row.low - error, row.high - error);
-            if product == 0.0 {
-                break;
+            let (low, high) = (row.low - error, row.high - error);
+            product *= match self.swift.get(r) {
+                Some(swift) => swift.between(low, high),
+                None => row.own.between(low, high),
+            };
+            if product <= 0.0 {
+                return 0.0;
             }
         }
         product

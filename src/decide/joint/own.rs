@@ -74,6 +74,16 @@ impl Own {
         }
     }
 
+    /// Whether two are the same for certain; a caller's never are.
+    pub fn same(&self, other: &Own) -> bool {
+        match (self, other) {
+            (Own::None, Own::None) => true,
+            (Own::Law(a), Own::Law(b)) => a == b,
+            (Own::Sum(a), Own::Sum(b)) => a.laws() == b.laws(),
+            _ => false,
+        }
+    }
+
     /// Whether there is nothing.
     pub fn is_none(&self) -> bool {
         matches!(self, Own::None)
@@ -89,6 +99,19 @@ fn scale(width: f64, law: Law) -> Option<Own> {
         return None;
     }
     Some(if width == 0.0 { Own::None } else { Own::Law(law) })
+}
+
+/// Returns the sum of independent laws, the normal ones merged.
+pub fn sum_of(laws: Vec<Law>) -> Own {
+    let normal = |it: &Law| if let Law::Normal(sigma) = it { Some(*sigma) } else { None };
+    let variance: f64 = laws.iter().filter_map(normal).map(|it| it * it).sum();
+    let mut rest: Vec<Law> = laws.into_iter().filter(|it| normal(it).is_none()).collect();
+    rest.extend((variance > 0.0).then(|| Law::Normal(variance.sqrt())));
+    match rest[..] {
+        [] => Own::None,
+        [law] => Own::Law(law),
+        _ => Own::Sum(Table::new(rest)),
+    }
 }
 
 /// Merges the normal pieces, splits the others into single ones, and tabulates where several are left.
@@ -107,11 +130,7 @@ fn of_pieces(pieces: &[Piece]) -> Option<Own> {
     if variance > 0.0 {
         laws.push(Law::Normal(variance.sqrt()));
     }
-    match laws[..] {
-        [] => Some(Own::None),
-        [law] => Some(Own::Law(law)),
-        _ => Some(Own::Sum(Table::new(laws))),
-    }
+    Some(sum_of(laws))
 }
 
 fn count(piece: &Piece) -> Option<f64> {

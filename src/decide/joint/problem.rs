@@ -100,7 +100,7 @@ impl Problem {
     }
 
     /// Returns whether the unknown is part of a product anywhere.
-    fn multiplied(&self, dim: usize) -> bool {
+    pub fn multiplied(&self, dim: usize) -> bool {
         self.rows.iter().any(|row| row.products.iter().any(|it| it.0 == dim || it.1 == dim))
     }
 
@@ -225,7 +225,8 @@ impl Problem {
         sizes.iter().map(|it| if total > 0.0 { it / total } else { 0.0 }).collect()
     }
 
-    fn keep(&mut self, order: &[usize]) {
+    /// Drops all unknowns but these, in this order.
+    pub fn keep(&mut self, order: &[usize]) {
         let place = |d: usize| order.iter().position(|it| *it == d).unwrap_or(usize::MAX);
         for row in &mut self.rows {
             row.linear = order.iter().map(|d| row.linear[*d]).collect();
@@ -245,9 +246,10 @@ impl Problem {
     /// Method: M49.
     pub fn by_lattice(&self, tolerance: f64) -> Estimate {
         let mut sampler = Sampler::new(self);
-        let got =
-            lattice::mean(self.dims.len(), self.rows.len(), tolerance, &mut |u| sampler.at(u));
-        Estimate { value: got.value, error: got.error + self.rounding() }
+        let tables = sampler.error();
+        let work = self.rows.len() + 2 * self.dims.len();
+        let got = lattice::mean(self.dims.len(), work, tolerance, &mut |u| sampler.at(u));
+        Estimate { value: got.value, error: got.error + self.rounding() + tables }
     }
 }
 

@@ -8,6 +8,7 @@
 use super::law::{Chart, Law};
 use super::problem::{Problem, Row};
 use super::ranges::{Ranges, all, intersect, within};
+use super::swift::Swift;
 
 /// Cells of all charts of a law together, about.
 const CELLS: usize = 4096;
@@ -20,6 +21,18 @@ pub struct Sampler<'a> {
     z: Vec<f64>,
     /// Per unknown: the points without a rest of which it is the last unknown.
     binds: Vec<Vec<usize>>,
+    /// The points with a rest.
+    rows: Vec<Flat>,
+    /// Their coefficients, one after the other.
+    linear: Vec<f64>,
+}
+
+/// A point with a rest.
+struct Flat {
+    low: f64,
+    high: f64,
+    products: Vec<(usize, usize, f64)>,
+    own: Swift,
 }
 
 impl<'a> Sampler<'a> {
@@ -27,7 +40,21 @@ impl<'a> Sampler<'a> {
     pub fn new(problem: &'a Problem) -> Sampler<'a> {
         let inverses = problem.dims.iter().map(|it| Inverse::new(it.law)).collect();
         let binds = (0..problem.dims.len()).map(|d| bound_by(problem, d)).collect();
-        Sampler { problem, inverses, z: vec![0.0; problem.dims.len()], binds }
+        let kept = || problem.rows.iter().zip(Swift::of(problem)).filter(|it| !it.0.own.is_none());
+        let flat = |(row, own): (&Row, Swift)| Flat {
+            low: row.low,
+            high: row.high,
+            products: row.products.clone(),
+            own,
+        };
+        let linear = kept().flat_map(|it| it.0.linear.iter().copied()).collect();
+        let rows = kept().map(flat).collect();
+        Sampler { problem, inverses, z: vec![0.0; problem.dims.len()], binds, rows, linear }
+    }
+
+    /// Returns a bound on what the tables add to the error.
+    pub fn error(&self) -> f64 {
+        self.rows.iter().map(|it| it.own.error()).sum()
     }
 
     /// Returns the probability of all points given the unknowns at these coordinates; a point without a rest
@@ -47,11 +74,11 @@ impl<'a> Sampler<'a> {
             }
             self.z[d] = self.factor(d) * raw;
         }
-        for row in self.problem.rows.iter().filter(|it| !it.own.is_none()) {
-            let error = self.error(row);
+        for (row, linear) in self.rows.iter().zip(self.linear.chunks_exact(self.z.len())) {
+            let error = sum(linear, &row.products, &self.z);
             product *= row.own.between(row.low - error, row.high - error);
-            if product == 0.0 {
-                break;
+            if product <= 0.0 {
+                return 0.0;
             }
         }
         product
@@ -78,17 +105,12 @@ impl<'a> Sampler<'a> {
         self.problem.dims[d].under.map_or(1.0, |chi| self.z[chi])
     }
 
-    fn error(&self, row: &Row) -> f64 {
-        let sum: f64 = row.linear.iter().zip(&self.z).map(|it| it.0 * it.1).sum();
-        row.products.iter().fold(sum, |sum, &(a, b, c)| sum + c * self.z[a] * self.z[b])
-    }
-
     /// Returns where an unknown may lie for the points that it binds, given those before it.
     fn limits(&self, last: usize) -> Ranges {
         let factor = self.factor(last);
         let mut ranges = all();
         for row in self.binds[last].iter().map(|r| &self.problem.rows[*r]) {
-            let base = self.error(row);
+            let base = sum(&row.linear, &row.products, &self.z);
             let (mut slope, mut square) = (row.linear[last], 0.0);
             for &(a, b, c) in &row.products {
                 match (a == last, b == last) {
@@ -103,6 +125,12 @@ impl<'a> Sampler<'a> {
         }
         ranges
     }
+}
+
+/// Returns a point's error but its rest.
+fn sum(linear: &[f64], products: &[(usize, usize, f64)], z: &[f64]) -> f64 {
+    let sum: f64 = linear.iter().zip(z).map(|it| it.0 * it.1).sum();
+    products.iter().fold(sum, |sum, &(a, b, c)| sum + c * z[a] * z[b])
 }
 
 /// Returns the points without a rest that depend on unknown `d` and on none after it; one that depends on
@@ -123,6 +151,8 @@ pub struct Inverse {
     each: usize,
     /// The cells of all charts, in their order.
     cells: Vec<Cell>,
+    /// Per even share of probability: the cell in which it begins.
+    guide: Vec<u32>,
 }
 
 struct Cell {
@@ -156,13 +186,24 @@ impl Inverse {
             cell.before /= before;
             cell.powers.iter_mut().for_each(|it| *it /= before);
         }
-        Inverse { charts, each, cells }
+        let mut guide = Vec::with_capacity(CELLS + 1);
+        let mut index = 0;
+        for k in 0..=CELLS {
+            while cells.get(index + 1).is_some_and(|it| it.before <= k as f64 / CELLS as f64) {
+                index += 1;
+            }
+            guide.push(index as u32);
+        }
+        Inverse { charts, each, cells, guide }
     }
 
     /// Returns the unknown with probability `u` before it.
     pub fn at(&self, u: f64) -> f64 {
-        let after = self.cells.partition_point(|it| it.before <= u);
-        let index = after.max(1) - 1;
+        let place = (u * CELLS as f64) as usize;
+        let mut index = self.guide[place.min(CELLS)] as usize;
+        while self.cells.get(index + 1).is_some_and(|it| it.before <= u) {
+            index += 1;
+        }
         let cell = &self.cells[index];
         let [a, b, c] = cell.powers;
         let wanted = u - cell.before;
@@ -170,7 +211,13 @@ impl Inverse {
         for _ in 0..4 {
             let slope = a + t * (2.0 * b + 3.0 * t * c);
             if slope > 0.0 {
-                t = (t - (t * (a + t * (b + t * c)) - wanted) / slope).clamp(0.0, 1.0);
+                let next = (t - (t * (a + t * (b + t * c)) - wanted) / slope).clamp(0.0, 1.0);
+                let moved = (next - t).abs();
+                t = next;
+                // The next step would move it by less than the square of this one.
+                if moved < 1e-4 {
+                    break;
+                }
             }
         }
         let chart = &self.charts[index / self.each];

@@ -14,6 +14,7 @@ const KNOTS: usize = 1024;
 /// The distribution function of a sum, symmetric about zero: above zero by knots.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
+    laws: Vec<Law>,
     width: f64,
     reach: f64,
     /// Step of τ.
@@ -43,7 +44,14 @@ impl Table {
         let step = libm::asinh(reach / width) / (KNOTS - 1) as f64;
         let (wide, last) = (laws[0], laws[laws.len() - 1]);
         let kinks = if before.is_none() { wide.kinks() } else { Vec::new() };
-        let mut table = Table { width, reach, step, above: Vec::new(), density: Vec::new() };
+        let mut table = Table {
+            laws: laws.to_vec(),
+            width,
+            reach,
+            step,
+            above: Vec::new(),
+            density: Vec::new(),
+        };
         let above = |x: f64| match before {
             Some(table) => table.signed(x),
             None if x >= 0.0 => wide.between(x, f64::INFINITY),
@@ -105,6 +113,11 @@ impl Table {
         }
     }
 
+    /// Returns what it is the sum of.
+    pub fn laws(&self) -> &[Law] {
+        &self.laws
+    }
+
     /// Returns where the sum ends.
     pub fn reach(&self) -> f64 {
         self.reach
@@ -125,7 +138,7 @@ fn average(law: Law, x: f64, kinks: &[f64], above: &dyn Fn(f64) -> f64) -> f64 {
         ends.extend(kinks.iter().flat_map(|it| [chart.x(x - it), chart.x(x + it)]));
         ends.sort_by(f64::total_cmp);
         let mut f = |at: f64| Estimate::exact(chart.weight(at) * above(x - chart.z(at)));
-        sum += adaptive(&ends, 1e-12, 30, &mut f).value;
+        sum += adaptive(&ends, 1e-10, 30, &mut f).value;
     }
     sum
 }

@@ -82,6 +82,19 @@ impl Engine {
     }
 }
 
+/// Returns a way without direct integration, where there is one.
+pub fn direct(body: &Body) -> Option<Engine> {
+    if body.parts.iter().any(|it| it.count > COUNT) {
+        return None;
+    }
+    match (&body.parts[..], body.stars.is_empty()) {
+        ([], true) => Some(Engine::Point),
+        ([one], true) if one.count == 1 => Some(Engine::Closed(one.clone())),
+        _ if body.is_heavy() => graded_within(body, NODES),
+        _ => peeled(body),
+    }
+}
+
 /// Returns a way to compute the sum.
 ///
 /// # Errors
@@ -91,13 +104,7 @@ pub fn plan(body: &Body) -> Result<Engine, Refusal> {
     if body.parts.iter().any(|it| it.count > COUNT) {
         return Err(Refusal::Rough);
     }
-    match (&body.parts[..], body.stars.is_empty()) {
-        ([], true) => return Ok(Engine::Point),
-        ([one], true) if one.count == 1 => return Ok(Engine::Closed(one.clone())),
-        _ => {}
-    }
-    let found = if body.is_heavy() { graded_within(body, NODES) } else { peeled(body) };
-    if let Some(engine) = found {
+    if let Some(engine) = direct(body) {
         return Ok(engine);
     }
     let rough = (0..body.parts.len()).filter(|it| {

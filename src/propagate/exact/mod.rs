@@ -35,7 +35,7 @@ mod table;
 mod term;
 
 use body::Body;
-use engine::{Engine, plan};
+use engine::{Engine, direct, plan};
 use meter::limited;
 use std::sync::{Arc, OnceLock};
 
@@ -98,6 +98,18 @@ impl Sum {
     /// Whether −S is distributed like S. It always is without [`Term::Star`].
     pub fn is_symmetric(&self) -> bool {
         self.body.is_symmetric()
+    }
+
+    /// Whether a probability takes microseconds: a closed form, one series or one inversion, and no integral
+    /// over any of these.
+    pub fn is_quick(&self) -> bool {
+        let found = direct(&self.body);
+        let quick = found.is_some();
+        if let Some(engine) = found {
+            // What is there already is the same.
+            let _ = self.made.upper.set(Ok(engine));
+        }
+        quick
     }
 
     /// Returns P(S > x); with error 1 where it cannot be had.
