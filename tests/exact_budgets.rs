@@ -113,7 +113,7 @@ fn an_asymmetric_interval_leaves_the_same_out_on_both_sides() {
         let budget = show::budget(&text(&rest));
         let point = show::evaluated(&budget).points()[0].clone();
         let (low, high) = (point.interval.low, point.interval.high);
-        assert!((high + low).abs() > 0.01 * (high - low), "{name}: {low} {high}");
+        assert!((high + low).abs() > 0.001 * (high - low), "{name}: {low} {high}");
         let outside = [point.all.density.above(high), point.all.density.below(-low)];
         for it in outside {
             assert!((it.unwrap() - 0.025).abs() < 1e-10, "{name}: {outside:?}");
