@@ -207,15 +207,11 @@ fn refusal(budget: &Budget, refused: &NotASum, title: &str) -> Fault {
         NotASum::Products { between: [a, b], share } => {
             let percent = crate::quantity::decimal::significant(100.0 * share, 2);
             (
-                format!(
-                    "the product of `{a}` and `{b}` cannot be averaged over{at}: {percent} % of u²"
-                ),
-                "one of two inputs that multiply has a single contributor; products that hang together share that one",
+                format!("`{a}` and `{b}` multiply{at}, and such products make {percent} % of u²"),
+                "for an exact interval one of two inputs that multiply has a single contributor; products that hang together share that one",
             )
         }
-        NotASum::Refused(reason) => {
-            (format!("no exact interval{at}: {reason}"), "its error is to be below 1e-9")
-        }
+        NotASum::Refused(reason) => (format!("no exact interval{at}"), reason.as_str()),
     };
     Fault::new(place(budget), what).rule(rule).help("method: monte_carlo")
 }

@@ -3,21 +3,18 @@
 //! procedure of JCGM 101:2008, 7.9, with a tenth of δ for two digits) in the same process; `-` where a sum
 //! has a product or that run does not get there within 2·10⁸ trials.
 
-#[path = "../common/gauge_block.rs"]
-mod gauge_block;
-
 use std::hint::black_box;
 use std::time::Instant;
 use surebound::evidence::{Distribution, Piece};
 use surebound::fault::Origin;
 use surebound::model::TapeBuilder;
 use surebound::propagate::exact::{Arm, Sum, Term};
-use surebound::propagate::simulation::{Experiment, Interval, Settings, run};
+use surebound::propagate::simulation::{
+    Experiment, Interval, Law, Settings, Source, Target, instructions, run,
+};
 
 fn main() {
-    // The kernel's own test model is not timed here.
-    assert_eq!(gauge_block::sources().len(), 9);
-    assert!(gauge_block::LEAVES.len() == 11 && gauge_block::tape(true).used().len() == 11);
+    println!("vector instructions of the simulation: {}", instructions());
     println!("{:>12} {:>10} {:>10} {:>10}  mix", "µs", "error", "ratio", "trials");
     for (name, terms) in mixes() {
         let mut times = Vec::new();
@@ -44,7 +41,12 @@ fn simulated(terms: &[Term]) -> Option<(f64, f64)> {
     let mut sources = Vec::new();
     for (leaf, term) in terms.iter().enumerate() {
         let Term::Piece(piece) = term else { return None };
-        sources.push(gauge_block::source(&format!("x{leaf}"), leaf, *piece));
+        sources.push(Source {
+            name: format!("x{leaf}"),
+            place: None,
+            law: Law::Pieces(vec![*piece]),
+            targets: vec![Target { leaf, factor: 1.0 }],
+        });
     }
     let mut tape = TapeBuilder::new();
     let all: Vec<_> = (0..sources.len()).map(|leaf| tape.leaf(leaf, Origin::NONE)).collect();

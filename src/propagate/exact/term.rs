@@ -60,7 +60,9 @@ pub enum Refusal {
     #[error("`{0}` is not a probability between 0 and 1")]
     Probability(f64),
     /// Neither way leads to a result in reasonable time.
-    #[error("the sum is too rough to be computed: its characteristic function falls too slowly")]
+    #[error(
+        "the parts are too rough, with too little beside them that is smooth, to be summed in reasonable time"
+    )]
     Rough,
     /// The bound on the error is too large.
     #[error("the half-width is uncertain by {relative_error:.1e} of itself, more than 1e-9")]
