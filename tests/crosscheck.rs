@@ -411,5 +411,5 @@ fn shipped_budgets_are_crosschecked() {
             assert!(it.d_low <= bound && it.d_high <= bound, "{path}: {it:?}");
         }
     }
-    assert_eq!(seen, 4);
+    assert_eq!(seen, 5);
 }

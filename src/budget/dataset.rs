@@ -29,7 +29,7 @@ pub enum Data {
         rows: Vec<Vec<Quantity>>,
     },
     /// A line y = intercept + slope·(x − from) (JCGM 100:2008, H.3).
-    Line(Line),
+    Line(Box<Line>),
 }
 
 /// The figures of a calibration line.

@@ -14,9 +14,9 @@ use crate::decide::readings::read_value;
 use crate::decide::{Cause, Readings, Verdict, find_point};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
-use crate::propagate::Evaluation;
 use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
+use crate::propagate::{Evaluation, Options};
 use crate::record::{
     Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
     Worksheet as Noted, from,
@@ -46,18 +46,32 @@ impl Opened {
 
     /// Evaluates the budget; refuses options of a simulation where there is none.
     fn evaluate(&self, simulation: &Simulation) -> Result<Evaluation<'_>, Failure> {
+        self.evaluate_at(simulation, None)
+    }
+
+    /// Evaluates the budget; what is simulated is simulated at one point only, where one is given.
+    fn evaluate_at(
+        &self,
+        simulation: &Simulation,
+        only: Option<usize>,
+    ) -> Result<Evaluation<'_>, Failure> {
         if !self.simulates() {
             simulation.refuse(&self.path)?;
         }
-        self.evaluate_any(simulation)
+        self.evaluate_any(simulation, only)
     }
 
     /// Evaluates the budget, whatever the options say.
-    fn evaluate_any(&self, simulation: &Simulation) -> Result<Evaluation<'_>, Failure> {
+    fn evaluate_any(
+        &self,
+        simulation: &Simulation,
+        only: Option<usize>,
+    ) -> Result<Evaluation<'_>, Failure> {
         if !self.simulates() {
             return self.budget.evaluate().map_err(|faults| self.failure(faults));
         }
-        watch::evaluate(&self.budget, &simulation.options()).map_err(|it| self.ended(it))
+        let options = Options { only, ..simulation.options() };
+        watch::evaluate(&self.budget, &options).map_err(|it| self.ended(it))
     }
 
     fn simulates(&self) -> bool {
@@ -219,7 +233,8 @@ pub(super) fn judge_reading(
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate(simulation)?;
+    let only = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+    let evaluation = opened.evaluate_at(simulation, only)?;
     judged(&opened, &evaluation, (at, reading), simulation)
 }
 
@@ -389,7 +404,7 @@ fn judge_section(
     let opened = Opened::read(&budget_path(path, sheet))
         .map_err(|failure| missing(places, sheet, failure))?;
     state.simulates |= opened.simulates();
-    let evaluation = opened.evaluate_any(state.simulation)?;
+    let evaluation = opened.evaluate_any(state.simulation, None)?;
     if sheet.are_errors && !evaluation.takes_errors() {
         let fault = Fault::new(sheet.values_origin, "`errors` cannot be judged by this budget")
             .rule("errors are for models that are `reading` minus something")

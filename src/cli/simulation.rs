@@ -51,6 +51,7 @@ impl Simulation {
             seed: self.seed.unwrap_or(options::SEED),
             digits: self.digits.unwrap_or(2),
             threads: self.threads(),
+            only: None,
             watch: &|_| true,
         }
     }

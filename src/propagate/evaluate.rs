@@ -269,7 +269,9 @@ impl Plan<'_> {
             // Nothing is asked of it.
             return Ok(Chosen::student(combined));
         }
+        let wanted = asked.options.only.is_none_or(|it| it == asked.point);
         if method == CoverageMethod::MonteCarlo
+            && wanted
             && let Some(simulated) = simulate(ground, asked)?
         {
             return Ok(simulate::chosen(simulated));

@@ -13,6 +13,8 @@ pub struct Options<'a> {
     pub digits: u32,
     /// Number of threads.
     pub threads: usize,
+    /// The only point that is simulated; elsewhere the figures are those of Student's t. `None`: all.
+    pub only: Option<usize>,
     /// Told how far the work is; `false` stops it.
     pub watch: &'a (dyn Fn(Progress) -> bool + Sync),
 }
@@ -35,7 +37,15 @@ pub const SEED: u64 = 1;
 impl Default for Options<'_> {
     fn default() -> Self {
         let (trials_max, seed) = (TRIALS_MAX, SEED);
-        Options { trials: None, trials_max, seed, digits: 2, threads: 1, watch: &|_| true }
+        Options {
+            trials: None,
+            trials_max,
+            seed,
+            digits: 2,
+            threads: 1,
+            only: None,
+            watch: &|_| true,
+        }
     }
 }
 

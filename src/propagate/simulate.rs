@@ -4,7 +4,7 @@
 use super::coverage::{Chosen, Coverage, Interval};
 use super::density::Density;
 use super::options::{Options, Progress};
-use super::simulation::{self, Broken, Errors, Experiment, Outcome, Settings, Shares};
+use super::simulation::{self, Broken, Errors, Experiment, Law, Outcome, Settings, Shares};
 use super::sources::{Sources, sources};
 use super::terms::Ground;
 use crate::evidence::distribution::normal;
@@ -100,6 +100,11 @@ pub(super) fn simulate(ground: &Ground, asked: &Asked) -> Result<Option<Simulate
     if drawn.list.is_empty() {
         return Ok(None);
     }
+    if let Some(it) = drawn.list.iter().find(|it| draws(&it.law) > MOST_DRAWS) {
+        let what = format!("`{}` stands for {} draws", it.name, draws(&it.law));
+        let rule = format!("up to {MOST_DRAWS} are simulated");
+        return Err(Fault::new(asked.origin, what).rule(rule).help("method: t"));
+    }
     let options = asked.options;
     let settings = Settings {
         probability: asked.probability,
@@ -121,6 +126,16 @@ pub(super) fn simulate(ground: &Ground, asked: &Asked) -> Result<Option<Simulate
         return Err(Fault::new(asked.origin, what));
     }
     Ok(Some(simulated(outcome, &drawn, asked)))
+}
+
+/// Most draws of one contributor in a trial.
+const MOST_DRAWS: usize = 10_000;
+
+fn draws(law: &Law) -> usize {
+    match law {
+        Law::Pieces(pieces) => pieces.iter().fold(0, |sum, it| it.count.saturating_add(sum)),
+        Law::Linked { margins, .. } => margins.len(),
+    }
 }
 
 fn simulated(outcome: Outcome, drawn: &Sources, asked: &Asked) -> Simulated {

@@ -368,16 +368,13 @@ fn check_values(context: &mut Context, parts: &BudgetParts) {
 }
 
 fn gives_value(parts: &ContributorParts) -> bool {
-    let by_evidence = match &parts.evidence.1 {
-        EvidenceParts::Limits {
-            limits: LimitsParts::Between(..) | LimitsParts::PlusMinus(_),
-            ..
-        }
-        | EvidenceParts::FullRange { .. }
-        | EvidenceParts::Step(_)
-        | EvidenceParts::BlockGrade { .. } => true,
-        _ => false,
-    };
+    let by_evidence = matches!(
+        &parts.evidence.1,
+        EvidenceParts::Limits { limits: LimitsParts::Between(..) | LimitsParts::PlusMinus(_), .. }
+            | EvidenceParts::FullRange { .. }
+            | EvidenceParts::Step(_)
+            | EvidenceParts::BlockGrade { .. }
+    );
     by_evidence || parts.evidence.1.are_result() || parts.estimate.is_some()
 }
 

@@ -254,7 +254,7 @@ fn line(context: &mut Context, parts: &LineParts, name: &str, dataset: usize) ->
         made.shared = if column == RESIDUAL { 0.0 } else { made.shared };
         columns.push(made);
     }
-    let data = Data::Line(Line { x, y, from, weights, slope_unit });
+    let data = Data::Line(Box::new(Line { x, y, from, weights, slope_unit }));
     let (origin, figures) = (parts.data.origin, parts.y.0);
     let dataset = Dataset { name: name.to_string(), origin, figures, data };
     (context.faults.len() == faults).then_some((dataset, columns))

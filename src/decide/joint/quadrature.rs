@@ -130,7 +130,8 @@ mod tests {
     #[test]
     fn reaches_its_tolerance_over_a_root_a_kink_and_a_step() {
         let third = 1.0 / 3.0;
-        let cases: [(fn(f64) -> f64, f64); 3] = [
+        type Case = (fn(f64) -> f64, f64);
+        let cases: [Case; 3] = [
             (|x| x.sqrt(), 2.0 / 3.0),
             (|x| (x - 1.0 / 3.0).abs(), 5.0 / 18.0),
             (|x| if x > 1.0 / 3.0 { 1.0 } else { 0.0 }, 1.0 - third),

@@ -18,6 +18,9 @@ const STAR_TERMS: f64 = 4_000.0;
 /// Most nodes of a graded grid, unless there is no other way.
 const NODES: f64 = 60_000.0;
 
+/// Most parts of one kind: of more, rectangles would have to be peeled by the thousand.
+const COUNT: usize = 20_000;
+
 /// Relative rounding of x and of half-widths.
 const ROUNDING: f64 = 4.0 * f64::EPSILON;
 
@@ -85,6 +88,9 @@ impl Engine {
 ///
 /// [`Refusal::Rough`] where none is within reach.
 pub fn plan(body: &Body) -> Result<Engine, Refusal> {
+    if body.parts.iter().any(|it| it.count > COUNT) {
+        return Err(Refusal::Rough);
+    }
     match (&body.parts[..], body.stars.is_empty()) {
         ([], true) => return Ok(Engine::Point),
         ([one], true) if one.count == 1 => return Ok(Engine::Closed(one.clone())),

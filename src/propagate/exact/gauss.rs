@@ -1,5 +1,6 @@
 //! Gauss-Legendre rules and adaptive integration with them. Pure numbers.
 
+use super::meter::spend;
 use std::sync::OnceLock;
 
 /// Deepest bisection of a panel.
@@ -89,7 +90,8 @@ impl Part<'_> {
         *self.left = self.left.saturating_sub(32);
         let change = (lower + upper - whole).abs();
         let floor = 8.0 * f64::EPSILON * (lower.abs() + upper.abs());
-        if change <= self.tolerance.max(floor) || depth == 0 || *self.left == 0 {
+        let paid = spend(32);
+        if change <= self.tolerance.max(floor) || depth == 0 || *self.left == 0 || !paid {
             return Integral { value: lower + upper, error: change };
         }
         let a = self.refine(lo, middle, lower, depth - 1);

@@ -5,6 +5,7 @@
 
 use super::body::{Body, Cut};
 use super::gauss::{sixteen, twenty_four};
+use super::meter::spend;
 use std::f64::consts::PI;
 use std::sync::{Arc, OnceLock};
 
@@ -48,6 +49,9 @@ impl Graded {
     /// Returns P(S > x) and a bound on its error; nothing where x is too far out.
     pub fn survival(&self, x: f64) -> Option<(f64, f64)> {
         let grid = self.grid(x)?;
+        if !spend((grid.fine.len() + grid.coarse.len()) as u64) {
+            return None;
+        }
         let sum = |nodes: &[(f64, f64, f64)]| {
             let (mut value, mut size) = (0.0, 0.0);
             for &(t, re, im) in nodes {
@@ -64,7 +68,7 @@ impl Graded {
 
     /// Returns the density at `x`.
     pub fn density(&self, x: f64) -> Option<f64> {
-        let grid = self.grid(x)?;
+        let grid = self.grid(x).filter(|it| spend(it.fine.len() as u64))?;
         let terms = grid.fine.iter().map(|&(t, re, im)| {
             let (sin, cos) = sine_cosine(t, x);
             t * (re * cos + im * sin)
@@ -86,7 +90,9 @@ impl Graded {
 
 impl Grid {
     fn new(body: &Body, cut: Cut, reach: f64) -> Option<Grid> {
-        if nodes(body, cut, reach) > NODES {
+        let most = nodes(body, cut, reach);
+        // A value of the characteristic function is dearer than an evaluation.
+        if most > NODES || !spend(8 * most as u64) {
             return None;
         }
         let edges = edges(body, cut, reach);

@@ -7,6 +7,7 @@
 use super::Refusal;
 use super::body::Body;
 use super::engine::{Engine, plan};
+use super::far::Far;
 use super::gauss::{Integral, integrate};
 use super::shape::{Part, Shape};
 use super::star::Star;
@@ -27,6 +28,8 @@ pub struct Average {
     rest: Box<Engine>,
     /// Of the rest, unless that has a closed form.
     table: Option<Table>,
+    /// The tail of the rest beyond its table.
+    far: Option<Far>,
     /// Distances from zero at which the rest changes its nature.
     marks: Vec<f64>,
 }
@@ -59,7 +62,8 @@ impl Average {
             breaks.dedup();
             Table::new(&|x| engine.survival(x), &breaks)
         });
-        Ok(Average { outer, rest: Box::new(engine), table, marks })
+        let far = table.as_ref().and_then(|_| Far::of(rest));
+        Ok(Average { outer, rest: Box::new(engine), table, far, marks })
     }
 
     /// Returns P(S > x) and a bound on its error.
@@ -68,7 +72,8 @@ impl Average {
         let mut rest = |y: f64| match &self.table {
             Some(table) if table.holds(x - y) => table.survival(x - y),
             _ => {
-                let (value, error) = self.rest.survival(x - y);
+                let beyond = self.far.as_ref().map(|far| far.survival(x - y));
+                let (value, error) = beyond.unwrap_or_else(|| self.rest.survival(x - y));
                 worst = worst.max(error);
                 value
             }
@@ -82,7 +87,10 @@ impl Average {
     pub fn density(&self, x: f64) -> f64 {
         let mut rest = |y: f64| match &self.table {
             Some(table) if table.holds(x - y) => table.density(x - y),
-            _ => self.rest.density(x - y),
+            _ => match &self.far {
+                Some(far) => far.density(x - y),
+                None => self.rest.density(x - y),
+            },
         };
         mean(&self.outer, &mut rest, &self.breaks(x), 1e-12 / self.outer.scale).value
     }

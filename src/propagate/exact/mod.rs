@@ -21,10 +21,12 @@
 mod body;
 mod characteristic;
 mod engine;
+mod far;
 mod gauss;
 mod graded;
 mod interval;
 mod layer;
+mod meter;
 mod peel;
 mod series;
 mod shape;
@@ -34,6 +36,7 @@ mod term;
 
 use body::Body;
 use engine::{Engine, plan};
+use meter::limited;
 use std::sync::{Arc, OnceLock};
 
 pub use interval::Interval;
@@ -99,8 +102,10 @@ impl Sum {
 
     /// Returns P(S > x); with error 1 where it cannot be had.
     pub fn survival(&self, x: f64) -> Probability {
-        let engine = self.made.upper.get_or_init(|| plan(&self.body));
-        probability(engine, x / self.unit)
+        limited(|| {
+            let engine = self.made.upper.get_or_init(|| plan(&self.body));
+            probability(engine, x / self.unit)
+        })
     }
 
     /// Returns P(S < x), as exact in its own tail as [`Sum::survival`] is in the other.
@@ -108,14 +113,18 @@ impl Sum {
         if self.is_symmetric() {
             return self.survival(-x);
         }
-        let engine = self.made.lower.get_or_init(|| plan(&self.body.mirrored()));
-        probability(engine, -x / self.unit)
+        limited(|| {
+            let engine = self.made.lower.get_or_init(|| plan(&self.body.mirrored()));
+            probability(engine, -x / self.unit)
+        })
     }
 
     /// Returns the density at `x`, about 1e-9 of its maximum exact: for pictures.
     pub fn density(&self, x: f64) -> f64 {
-        let engine = self.made.upper.get_or_init(|| plan(&self.body));
-        engine.as_ref().map_or(0.0, |it| it.density(x / self.unit).max(0.0) / self.unit)
+        limited(|| {
+            let engine = self.made.upper.get_or_init(|| plan(&self.body));
+            engine.as_ref().map_or(0.0, |it| it.density(x / self.unit).max(0.0) / self.unit)
+        })
     }
 
     /// Returns how many humps the density has, as far as 400 points between ±4 spreads show them.
@@ -123,7 +132,7 @@ impl Sum {
     /// Without arcsine and without a star's own slope there is one: sums of symmetric unimodal variables are
     /// unimodal (Wintner), and so are their mixtures about one centre.
     pub fn humps(&self) -> usize {
-        *self.made.humps.get_or_init(|| interval::humps(self))
+        *self.made.humps.get_or_init(|| limited(|| interval::humps(self)))
     }
 
     /// Whether the density has one hump, so that a shortest interval means something.
@@ -139,7 +148,7 @@ impl Sum {
     /// [`Refusal::Probability`] unless 0 < probability < 1; [`Refusal::Imprecise`] where the relative error of
     /// the half-width cannot be kept below 1e-9; [`Refusal::Rough`].
     pub fn interval(&self, probability: f64) -> Result<Interval, Refusal> {
-        interval::interval(self, probability)
+        limited(|| interval::interval(self, probability))
     }
 }
 

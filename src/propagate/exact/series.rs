@@ -5,6 +5,7 @@
 //! H_m is the (m + 1)-fold integral from −L. Not for t, whose tails would fold back.
 
 use super::body::{Body, Cut};
+use super::meter::spend;
 use std::f64::consts::PI;
 
 /// Terms turned by multiplication before sine and cosine are taken anew.
@@ -35,6 +36,9 @@ impl Series {
     pub fn new(body: &Body, cut: Cut, order: usize) -> Option<Series> {
         let reach = body.reach();
         let count = length(body, cut).ceil().max(2.0) as usize;
+        if !spend(8 * count as u64) {
+            return None;
+        }
         let ts: Vec<f64> = (1..=count).map(|k| k as f64 * PI / reach).collect();
         let values = body.characteristic(&ts)?;
         let terms = values.into_iter().map(|(re, im)| (re / reach, im / reach)).collect();
