@@ -117,12 +117,13 @@ fn a_standard_used_twice_cancels_or_adds_by_the_model_alone() {
         - {name: W, adds_to: wrung, standard_uncertainty: 0.1 µm}\n";
     let section = section(text);
     let found = matrix(&section, Scope::All);
-    for n in 0..4usize {
-        for m in 0..4usize {
+    assert_eq!(found.len(), 4);
+    for (n, row) in found.iter().enumerate() {
+        for (m, entry) in row.iter().enumerate() {
             let factor = (1.0 - n as f64) * (1.0 - m as f64);
             let own = if n == m { 0.01 } else { 0.0 };
             let expected = factor * 0.04 + own;
-            assert!((found[n][m] - expected).abs() < 1e-15, "{n} {m}: {}", found[n][m]);
+            assert!((entry - expected).abs() < 1e-15, "{n} {m}: {entry}");
         }
     }
 }

@@ -12,6 +12,8 @@ use std::sync::Arc;
 
 /// The largest error of a probability that is given out.
 const CERTAIN: f64 = 1e-9;
+/// Or this share of it: three digits are shown.
+const RELATIVE: f64 = 1e-4;
 
 /// The distribution of the true value about the estimate, in SI of the measurand.
 #[derive(Debug, Clone)]
@@ -83,7 +85,8 @@ impl PartialEq for Density {
 
 /// Returns a probability whose error bound is small; one that is not certain is not known.
 fn certain(found: Probability) -> Option<f64> {
-    (found.error <= CERTAIN).then(|| found.value.clamp(0.0, 1.0))
+    let certain = found.error <= CERTAIN.max(RELATIVE * found.value);
+    certain.then(|| found.value.clamp(0.0, 1.0))
 }
 
 fn student_above(x: f64, u: f64, dof: f64) -> Option<f64> {
