@@ -95,9 +95,9 @@ fn groups_take_units_as_plain_readings_do() {
     assert_relative_eq!(found.within_s, libm::sqrt(4.0 / 3.0), max_relative = 1e-14);
 }
 
-/// Rows (1, 5), (2, 5), (3, 8): covariances of the means S/(3·2) with S_xx = 2, S_yy = 6, S_xy = 3: x + y has u² = 1/3
-/// + 1 + 2/2 = 7/3, one component with ν = 2. Beside it on x: u = 1 with ν = 10. u² = 10/3, ν =
-/// (10/3)²/((7/3)²/2 + 1/10).
+/// Rows (1, 5), (2, 5), (3, 8): covariances of the means S/(3·2) with S_xx = 2, S_yy = 6, S_xy = 3: x + y has
+/// u² = 1/3 + 1 + 2/2 = 7/3, one component with ν = 2. Beside it on x: u = 1 with ν = 10. u² = 10/3,
+/// ν = (10/3)²/((7/3)²/2 + 1/10).
 ///
 /// Method: M57.
 #[test]

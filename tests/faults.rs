@@ -25,6 +25,8 @@
 //! To write references anew while working on messages: `SUREBOUND_FAULTS=write`, and read the
 //! difference. The test fails in such a run, so that nothing is ever accepted unread.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

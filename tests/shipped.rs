@@ -4,6 +4,8 @@
 //! and shares no code with the program. It prints 15 digits; the program promises its t quantile to
 //! 1e-12 relative, so k, U and TUR are held to 2e-12, u and degrees of freedom to 1e-12.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -4,6 +4,8 @@
 //! digit and four standard errors of both runs. Every test has fixed seeds, and its threshold says how
 //! often it would fail by chance.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 #[path = "common/gauge_block.rs"]
 mod gauge_block;
 

@@ -4,6 +4,8 @@
 //! (`tests/scripts/statistics.py` makes `tests/data/statistics.csv`, `chi_squared.csv` and
 //! `f_tails.csv`). Comparisons with tails print the worst error they met; the docs quote it.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use num_rational::BigRational;
 use surebound::evidence::distribution::{beta, gamma};
 use surebound::evidence::statistics::{

@@ -4,6 +4,8 @@
 //! says how), Table G.2 of JCGM 100:2008 and, where it is good, the crate statrs. Each comparison
 //! prints the worst error it met (`cargo test --test student -- --nocapture`); the docs of the
 //! routines quote these figures, and the bounds here are at most ten times them (1e-12 is asked for).
+
+#![allow(clippy::unwrap_used, clippy::panic)]
 use proptest::prelude::*;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use surebound::evidence::distribution::{normal, student};
