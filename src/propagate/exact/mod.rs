@@ -1,7 +1,7 @@
 //! The distribution of a sum of independent terms, without random numbers: probabilities beyond a point
 //! and coverage intervals, each with a bound on its error.
 //!
-//! Pure numbers: [`Piece`]s in, probabilities out. Nothing of budgets, points or units.
+//! Pure numbers: [`Piece`](crate::evidence::Piece)s in, probabilities out. Nothing of budgets, points or units.
 //!
 //! | file | holds |
 //! | --- | --- |
