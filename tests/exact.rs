@@ -319,9 +319,13 @@ proptest! {
         prop_assert!((here.value + opposite.value - 1.0).abs() <= here.error + opposite.error);
         let next = made.survival(x + 0.1);
         prop_assert!(next.value <= here.value + here.error + next.error);
-        // How good a value is, it says itself; what is too uncertain is refused as an interval. Some sums
-        // are: a triangle with an arcsine a tenth as wide is known to 1e-8 only (docs/exact-interval.md).
-        prop_assert!(here.error < 1e-7, "{here:?} {pieces:?}");
+        // 1e-9 of k, where the density times x is 0.01 or more; three rough shapes may take too much work
+        // (docs/exact-interval.md).
+        let is_rough = |it: &&Piece| {
+            matches!(it.shape, Distribution::Arcsine | Distribution::CurvilinearTrapezoidal(_))
+        };
+        let rough = pieces.iter().filter(is_rough).count();
+        prop_assert!(rough > 2 || here.error < 1e-11, "{here:?} {pieces:?}");
     }
 
     /// An interval holds what it says, by the probability beyond its end.

@@ -22,7 +22,7 @@ const NODES: f64 = 60_000.0;
 const COUNT: usize = 20_000;
 
 /// Relative rounding of x and of half-widths.
-const ROUNDING: f64 = 4.0 * f64::EPSILON;
+pub const ROUNDING: f64 = 4.0 * f64::EPSILON;
 
 /// A way to compute a sum.
 #[derive(Debug, Clone)]
@@ -54,7 +54,9 @@ impl Engine {
         (value, error + ROUNDING * shift)
     }
 
-    fn rounded(&self, x: f64) -> (f64, f64) {
+    /// Returns P(S > x) with a bound on the error of its computation alone, as if x and all half-widths
+    /// were exact.
+    pub fn rounded(&self, x: f64) -> (f64, f64) {
         match self {
             Engine::Point => (if x < 0.0 { 1.0 } else { 0.0 }, 0.0),
             Engine::Closed(part) => {

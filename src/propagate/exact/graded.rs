@@ -5,7 +5,7 @@
 
 use super::body::{Body, Cut};
 use super::gauss::{sixteen, twenty_four};
-use super::meter::spend;
+use super::meter::{apart, spend};
 use std::f64::consts::PI;
 use std::sync::{Arc, OnceLock};
 
@@ -80,7 +80,9 @@ impl Graded {
         let mut reach = 8.0 * self.body.spread();
         for level in self.levels.iter() {
             if x.abs() <= reach {
-                return level.get_or_init(|| Grid::new(&self.body, self.cut, reach)).as_ref();
+                return level
+                    .get_or_init(|| apart(|| Grid::new(&self.body, self.cut, reach)))
+                    .as_ref();
             }
             reach *= 2.0;
         }

@@ -6,7 +6,7 @@
 
 use super::Refusal;
 use super::body::Body;
-use super::engine::{Engine, plan};
+use super::engine::{Engine, ROUNDING, plan};
 use super::far::Far;
 use super::gauss::{Integral, integrate};
 use super::shape::{Part, Shape};
@@ -68,19 +68,34 @@ impl Average {
 
     /// Returns P(S > x) and a bound on its error.
     pub fn survival(&self, x: f64) -> (f64, f64) {
+        let closed = matches!(*self.rest, Engine::Closed(_));
         let mut worst: f64 = 0.0;
         let mut rest = |y: f64| match &self.table {
             Some(table) if table.holds(x - y) => table.survival(x - y),
             _ => {
                 let beyond = self.far.as_ref().map(|far| far.survival(x - y));
-                let (value, error) = beyond.unwrap_or_else(|| self.rest.survival(x - y));
+                let (value, error) = beyond.unwrap_or_else(|| match closed {
+                    true => self.rest.rounded(x - y),
+                    false => self.rest.survival(x - y),
+                });
                 worst = worst.max(error);
                 value
             }
         };
         let found = mean(&self.outer, &mut rest, &self.breaks(x), TOLERANCE);
         worst = worst.max(self.table.as_ref().map_or(0.0, Table::error));
-        (found.value, found.error + worst)
+        let shifted = if closed { self.shifted(x) } else { 0.0 };
+        (found.value, found.error + worst + shifted)
+    }
+
+    /// Returns what the rounding of x − y does to P(S > x) over a closed form: the rest may rise steeply
+    /// there, but S does not, whose density is what counts.
+    fn shifted(&self, x: f64) -> f64 {
+        let density = match self.outer.shape {
+            Shape::Rectangle => 0.5 / self.outer.scale,
+            _ => self.density(x).min(1e6),
+        };
+        ROUNDING * (x.abs() + self.outer.reach()) * density
     }
 
     /// Returns the density at `x`.

@@ -24,6 +24,15 @@ pub fn limited<T>(answer: impl FnOnce() -> T) -> T {
     found
 }
 
+/// Prepares what is kept for later answers, with an allowance of its own: no answer may depend on whether
+/// it was there already.
+pub fn apart<T>(prepare: impl FnOnce() -> T) -> T {
+    let before = LEFT.replace(Some(ALLOWANCE));
+    let found = prepare();
+    LEFT.set(before);
+    found
+}
+
 /// Spends some of the allowance; whether there was enough. Without a question there is no limit.
 pub fn spend(evaluations: u64) -> bool {
     let Some(left) = LEFT.get() else { return true };
@@ -44,6 +53,8 @@ mod tests {
         });
         assert_eq!(inner, (vec![true, true, true, false], false));
         assert_eq!(limited(ends), [true, true, true, false]);
+        let (kept, left) = limited(|| (apart(ends), spend(ALLOWANCE)));
+        assert_eq!((kept, left), (vec![true, true, true, false], true));
         assert!(spend(u64::MAX));
     }
 }

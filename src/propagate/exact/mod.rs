@@ -36,7 +36,7 @@ mod term;
 
 use body::Body;
 use engine::{Engine, direct, plan};
-use meter::limited;
+use meter::{apart, limited};
 use std::sync::{Arc, OnceLock};
 
 pub use interval::Interval;
@@ -89,7 +89,7 @@ impl Sum {
         if self.body.stars.len() < 2 {
             return Ok(());
         }
-        match self.made.upper.get_or_init(|| plan(&self.body)) {
+        match self.made.upper.get_or_init(|| apart(|| plan(&self.body))) {
             Ok(_) => Ok(()),
             Err(refusal) => Err(refusal.clone()),
         }
@@ -103,7 +103,7 @@ impl Sum {
     /// Whether a probability takes microseconds: a closed form, one series or one inversion, and no integral
     /// over any of these.
     pub fn is_quick(&self) -> bool {
-        let found = direct(&self.body);
+        let found = apart(|| direct(&self.body));
         let quick = found.is_some();
         if let Some(engine) = found {
             // What is there already is the same.
@@ -115,7 +115,7 @@ impl Sum {
     /// Returns P(S > x); with error 1 where it cannot be had.
     pub fn survival(&self, x: f64) -> Probability {
         limited(|| {
-            let engine = self.made.upper.get_or_init(|| plan(&self.body));
+            let engine = self.made.upper.get_or_init(|| apart(|| plan(&self.body)));
             probability(engine, x / self.unit)
         })
     }
@@ -126,7 +126,7 @@ impl Sum {
             return self.survival(-x);
         }
         limited(|| {
-            let engine = self.made.lower.get_or_init(|| plan(&self.body.mirrored()));
+            let engine = self.made.lower.get_or_init(|| apart(|| plan(&self.body.mirrored())));
             probability(engine, -x / self.unit)
         })
     }
@@ -134,7 +134,7 @@ impl Sum {
     /// Returns the density at `x`, about 1e-9 of its maximum exact: for pictures.
     pub fn density(&self, x: f64) -> f64 {
         limited(|| {
-            let engine = self.made.upper.get_or_init(|| plan(&self.body));
+            let engine = self.made.upper.get_or_init(|| apart(|| plan(&self.body)));
             engine.as_ref().map_or(0.0, |it| it.density(x / self.unit).max(0.0) / self.unit)
         })
     }
@@ -144,7 +144,7 @@ impl Sum {
     /// Without arcsine and without a star's own slope there is one: sums of symmetric unimodal variables are
     /// unimodal (Wintner), and so are their mixtures about one centre.
     pub fn humps(&self) -> usize {
-        *self.made.humps.get_or_init(|| limited(|| interval::humps(self)))
+        *self.made.humps.get_or_init(|| apart(|| interval::humps(self)))
     }
 
     /// Whether the density has one hump, so that a shortest interval means something.
