@@ -84,12 +84,19 @@ pub(super) fn choose(ground: &Ground, combined: &Combined, method: CoverageMetho
     if u == 0.0 || !wanted {
         return student;
     }
-    let made = terms(ground).and_then(|it| {
-        let sum = Sum::new(it.list).and_then(|sum| sum.check().map(|()| sum));
-        let sum = sum.map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
-        Ok((sum, it.left_out))
+    let made = |most: usize| {
+        terms(ground, most).and_then(|it| {
+            let sum = Sum::new(it.list).and_then(|sum| sum.check().map(|()| sum));
+            let sum = sum.map_err(|refusal| NotASum::Refused(refusal.to_string()))?;
+            Ok((sum, it.left_out))
+        })
+    };
+    // Where several products are too much, the largest may be enough: the rest is then left out.
+    let found = made(usize::MAX).or_else(|refused| match refused {
+        NotASum::Refused(_) => made(1).or_else(|_| made(0)).map_err(|_| refused),
+        other => Err(other),
     });
-    match made {
+    match found {
         Ok((sum, left_out)) => Chosen { left_out, ..Chosen::plain(Density::Exact(Arc::new(sum))) },
         Err(refused) => Chosen { refused: Some(refused), ..student },
     }

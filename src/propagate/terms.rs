@@ -69,14 +69,14 @@ pub(super) struct Ground<'a> {
 /// Contributors that count and are linked with each other, with their rows in the group.
 pub(super) type Set<'a> = Vec<(usize, &'a Component)>;
 
-/// Returns the terms.
+/// Returns the terms, with products on up to `most` common inputs; what more there is is left out.
 ///
 /// Method: M70.
 ///
 /// # Errors
 ///
 /// See [`NotASum`].
-pub(super) fn terms(ground: &Ground) -> Result<Terms, NotASum> {
+pub(super) fn terms(ground: &Ground, most: usize) -> Result<Terms, NotASum> {
     let mut list = Vec::new();
     let mut leaves: BTreeMap<usize, Vec<Piece>> = BTreeMap::new();
     for it in ground.components.iter().filter(|it| !ground.is_grouped(it)) {
@@ -91,7 +91,7 @@ pub(super) fn terms(ground: &Ground) -> Result<Terms, NotASum> {
         }
     }
     leaves.values_mut().for_each(merge_normals);
-    let (stars, left_out) = ground.stars(&leaves)?;
+    let (stars, left_out) = ground.stars(&leaves, most)?;
     let in_star: BTreeSet<usize> =
         stars.iter().flat_map(|it| &it.edges).flat_map(|it| [it.0, it.1]).collect();
     for (leaf, pieces) in leaves.iter().filter(|it| !in_star.contains(it.0)) {
@@ -239,7 +239,11 @@ impl Ground<'_> {
     }
 
     /// Returns the stars of products, and the share of u² that they leave out.
-    fn stars(&self, leaves: &BTreeMap<usize, Vec<Piece>>) -> Result<(Vec<Star>, f64), NotASum> {
+    fn stars(
+        &self,
+        leaves: &BTreeMap<usize, Vec<Piece>>,
+        most: usize,
+    ) -> Result<(Vec<Star>, f64), NotASum> {
         let (first, Some(second)) = self.u else { return Ok((Vec::new(), 0.0)) };
         let whole = first.max(second);
         if self.order == Order::First || whole == 0.0 {
@@ -251,7 +255,9 @@ impl Ground<'_> {
         let mut stars: Vec<Star> = Vec::new();
         let (mut taken, mut missed, mut first_missed) = (0.0, 0.0, None);
         for it in &products {
-            if take(&mut stars, it, leaves) {
+            let (i, j) = it.between;
+            let more = stars.len() < most || stars.iter().any(|star| star.has(i) || star.has(j));
+            if more && take(&mut stars, it, leaves) {
                 taken += it.variance;
             } else {
                 missed += it.variance / square;
