@@ -227,6 +227,9 @@ fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
             let found = guard_band_for(promise.get(), reach, &ground.combined.density);
             Limit::computed(found.map_err(|it| broken(it, promise.get(), *origin, ground.title))?)
         }
+        GuardBand::ConsumerRisk(_, origin) | GuardBand::FromTur(_, origin) => {
+            return Err(Fault::new(*origin, "this guard band is not supported yet"));
+        }
     };
     if width.si.is_finite() {
         Ok(width)

@@ -7,6 +7,7 @@ use super::keys::{Choice, Form, Key, Keys, word};
 use super::keys_contributor::CONTRIBUTOR;
 use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
+use super::keys_population::POPULATION;
 use super::keys_results::RESULT;
 use Form::{Expression, List, Map, Name, Number, Quantity, Text, Word};
 
@@ -121,12 +122,18 @@ pub static BUDGET: Keys = Keys {
             "decision: {rule: guarded, uncertainty: all}",
         ),
         Key::new(
+            "repeatability",
+            &[Expression],
+            "Greatest difference between the largest and the smallest reading at a point (common practice)",
+            "repeatability: 1 µm",
+        )
+        .unit("the measurand's"),
+        Key::new(
             "population",
             &[Map(&POPULATION)],
             "What is known of such instruments before the reading (JCGM 106, 9.5)",
             "population: {in_tolerance: 95 %, as: actual}",
-        )
-        .later(),
+        ),
     ],
     choice: Choice::AtLeastOne(&["contributors", "observations", "lines"]),
     rest: None,
@@ -300,30 +307,6 @@ static DISPLAY: Keys = Keys {
     keys: &[Key::new("step", &[Quantity], "Step of the display", "step: 1 µm")
         .unit("the reading's")
         .required()],
-    choice: Choice::Free,
-    rest: None,
-};
-
-static POPULATION: Keys = Keys {
-    name: "population",
-    doc: "What is known of such instruments before the reading (JCGM 106, 9.5).",
-    keys: &[
-        Key::new(
-            "in_tolerance",
-            &[Quantity],
-            "Share of instruments that are within tolerance",
-            "in_tolerance: 95 %",
-        ),
-        Key::new(
-            "as",
-            &[Word(&[word("actual"), word("observed")])],
-            "Whether the share is of true values or of readings",
-            "as: actual",
-        ),
-        Key::new("mean", &[Quantity], "Mean of their errors", "mean: 0 µm").unit("the measurand's"),
-        Key::new("sd", &[Quantity], "Standard deviation of their errors", "sd: 0.7 µm")
-            .unit("the measurand's"),
-    ],
     choice: Choice::Free,
     rest: None,
 };

@@ -66,6 +66,14 @@ pub(super) fn decision_asked(section: &Section) -> Option<String> {
             GuardBandKind::SpecificRisk => {
                 format!(", guard band for a risk of {}", numbers::probability(band.value))
             }
+            GuardBandKind::ConsumerRisk => {
+                format!(
+                    ", guard band for a consumer's risk of {}",
+                    numbers::probability(band.value)
+                )
+            }
+            GuardBandKind::Quadrature => ", guard band by quadrature of T and U".into(),
+            GuardBandKind::TwoPercent => ", guard band for 2 % by a fit over the TUR".into(),
         };
     }
     phrase += &format!(", {}", scope(decision.uncertainty));

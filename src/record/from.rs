@@ -168,6 +168,15 @@ impl<'a> Writer<'a> {
             budget::GuardBand::SpecificRisk(risk, _) => {
                 band(GuardBandKind::SpecificRisk, risk.get())
             }
+            budget::GuardBand::ConsumerRisk(risk, _) => {
+                band(GuardBandKind::ConsumerRisk, risk.get())
+            }
+            budget::GuardBand::FromTur(budget::TurFormula::Quadrature, _) => {
+                band(GuardBandKind::Quadrature, 1.0)
+            }
+            budget::GuardBand::FromTur(budget::TurFormula::TwoPercent, _) => {
+                band(GuardBandKind::TwoPercent, 0.02)
+            }
             // A width that depends on the point stands at each point.
             budget::GuardBand::Width(width) => {
                 width.constant().and_then(|si| band(GuardBandKind::Width, self.number(si)))
