@@ -409,6 +409,11 @@ impl<'a> Writer<'a> {
             specific_risk: reported.and_then(|it| it.specific_risk),
             consumer_risk: None,
             producer_risk: None,
+            acceptance_probability: None,
+            limit_risk: None,
+            population: None,
+            comparison: None,
+            operating_curve: None,
             reason: reported.map(|it| it.reason.clone()),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())

@@ -11,6 +11,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod compare;
 mod data;
 mod decision;
 mod finite;
@@ -30,6 +31,9 @@ mod together;
 mod value;
 mod worksheet;
 
+pub use compare::{
+    Acceptances, Alternative, History, OperatingCurve, Population, PopulationSource,
+};
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
@@ -179,6 +183,8 @@ pub enum Role {
     Budget,
     /// A worksheet.
     Worksheet,
+    /// Past errors of such instruments.
+    History,
 }
 
 /// Something worth saying that alters no number.
