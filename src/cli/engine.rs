@@ -3,6 +3,7 @@
 //! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
 //! out as text, each at its place.
 
+use super::input::Beside;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
 use super::{Failure, Source, crosscheck};
@@ -27,18 +28,22 @@ use std::path::{Path, PathBuf};
 struct Opened {
     path: PathBuf,
     source: file::source::Source,
-    entry: crate::record::File,
+    /// The budget's own file, and what it names.
+    entries: Vec<crate::record::File>,
     budget: Budget,
 }
 
 impl Opened {
     fn read(path: &Path) -> Result<Opened, Failure> {
         let source = Source::read(path)?;
-        let loaded = file::load_budget(&path.display().to_string(), &source.bytes);
+        let name = path.display().to_string();
+        let beside = Beside { folder: path.parent().unwrap_or(Path::new("")), entry: None.into() };
+        let loaded = file::load_budget_with(&name, &source.bytes, &|it| beside.history(it));
         match loaded.value {
             Ok(budget) => {
                 let (source, entry) = (loaded.source, source.entry(Role::Budget));
-                Ok(Opened { path: path.to_owned(), source, entry, budget })
+                let entries = [entry].into_iter().chain(beside.entry.into_inner()).collect();
+                Ok(Opened { path: path.to_owned(), source, entries, budget })
             }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
@@ -185,7 +190,7 @@ fn finish(
     let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
-    record.files.push(opened.entry.clone());
+    record.files.extend(opened.entries.iter().cloned());
     record.sections.push(section);
     opened.note(record, findings);
     sort(record);
@@ -251,7 +256,7 @@ fn judged(
     record.options.at = at.map(str::to_string);
     record.options.reading = reading.map(str::to_string);
     simulation.note(&mut record.options);
-    record.files.push(opened.entry.clone());
+    record.files.extend(opened.entries.iter().cloned());
     record.sections.push(from::judged(&judgement));
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(judgement.findings.clone());
@@ -429,7 +434,7 @@ fn judge_section(
     if here.0 > state.verdict.0 {
         state.verdict = here;
     }
-    record.files.push(opened.entry.clone());
+    record.files.extend(opened.entries.iter().cloned());
     record.sections.push(section);
     opened.note(record, advise::of_evaluation(&evaluation));
     let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =
