@@ -16,6 +16,7 @@ mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_compare;
 mod from_data;
 mod from_simulation;
 mod from_together;
