@@ -162,7 +162,7 @@ fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> St
 }
 
 /// Why the instrument has its verdict, in one sentence: checks first, then points by verdict.
-fn because(instrument: &Instrument) -> String {
+pub(super) fn because(instrument: &Instrument) -> String {
     let Tally { pass, conditional_pass, undecided, conditional_fail, fail, missing } =
         instrument.points;
     let mut parts = Vec::new();
@@ -192,7 +192,7 @@ fn count(number: u64, thing: &str) -> String {
 }
 
 /// The table of points: reading, result, verdict, risk.
-fn points(section: &Section) -> Table {
+pub(super) fn points(section: &Section) -> Table {
     let measurand = &section.budget.measurand;
     let columns = vec![
         Column::names("point"),
@@ -266,7 +266,7 @@ fn why(decision: &Decision) -> Option<String> {
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.
-fn not_passed(section: &Section) -> Vec<Block> {
+pub(super) fn not_passed(section: &Section) -> Vec<Block> {
     let reason = |point: &Point| {
         let reason = point.decision.as_ref().and_then(why)?;
         Some(pair(words::point_name(point), words::reason(section, &reason)))
@@ -279,7 +279,7 @@ fn not_passed(section: &Section) -> Vec<Block> {
 }
 
 /// Checks and zero settings, with a heading; nothing where none were noted.
-fn noted(worksheet: &Worksheet) -> Vec<Block> {
+pub(super) fn noted(worksheet: &Worksheet) -> Vec<Block> {
     let mut pairs = Vec::new();
     for check in &worksheet.checks {
         let word = match check.result {

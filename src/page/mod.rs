@@ -14,6 +14,7 @@ mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;
+pub mod report;
 mod results;
 pub mod show;
 mod text;
@@ -49,10 +50,21 @@ pub enum Block {
     Table(Table),
     /// A picture.
     Figure(Box<Figure>),
+    /// What is folded away until a reader asks for it, where a form can do that.
+    Folded(Folded),
     /// Findings, most important first.
     Findings(Vec<Note>),
     /// What the reader has to bear in mind, in small print.
     Cautions(Vec<Text>),
+}
+
+/// What is folded away under a title.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Folded {
+    /// What it is.
+    pub title: Text,
+    /// What is in it.
+    pub blocks: Vec<Block>,
 }
 
 impl Block {
