@@ -3,6 +3,7 @@
 //! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
 //! out as text, each at its place.
 
+use super::regrade;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
 use super::{Failure, Source, crosscheck};
@@ -11,12 +12,13 @@ use crate::budget::parts::Text;
 use crate::budget::worksheet::{Outcome, Section as Sheet};
 use crate::budget::{Budget, CoverageMethod, Worksheet};
 use crate::decide::readings::read_value;
-use crate::decide::{Cause, Readings, Verdict, find_point};
+use crate::decide::{self, Cause, Place, Readings, Verdict, find_point, locate};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
 use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::propagate::{Evaluation, Options};
+use crate::quantity::Exact;
 use crate::record::{
     Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
     Worksheet as Noted, from,
@@ -29,6 +31,18 @@ struct Opened {
     source: file::source::Source,
     entry: crate::record::File,
     budget: Budget,
+    /// What is to be said of a point that was put between those of the budget.
+    between: Option<Finding>,
+}
+
+/// What is asked of `judge` beside its file.
+pub(super) struct Asked<'a> {
+    /// `--at`.
+    pub(super) at: Option<&'a str>,
+    /// How to simulate.
+    pub(super) simulation: &'a Simulation,
+    /// `--regrade`.
+    pub(super) regrade: Option<&'a str>,
 }
 
 impl Opened {
@@ -38,10 +52,25 @@ impl Opened {
         match loaded.value {
             Ok(budget) => {
                 let (source, entry) = (loaded.source, source.entry(Role::Budget));
-                Ok(Opened { path: path.to_owned(), source, entry, budget })
+                Ok(Opened { path: path.to_owned(), source, entry, budget, between: None })
             }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
+    }
+
+    /// Reads the budget at `path` with a further point where `at` lies between two of its points.
+    fn read_at(path: &Path, at: Option<&str>) -> Result<Opened, Failure> {
+        let mut opened = Opened::read(path)?;
+        let Some(text) = at.filter(|_| opened.budget.points().unit.is_some()) else {
+            return Ok(opened);
+        };
+        let fault = |it: Fault| argument("--at", &it);
+        if let Place::Apart(value) = locate(&opened.budget, text, Origin::NONE).map_err(fault)? {
+            let (budget, index) = opened.budget.with_point(value).map_err(fault)?;
+            opened.between = advise::between(&budget, index);
+            opened.budget = budget;
+        }
+        Ok(opened)
     }
 
     /// Evaluates the budget; refuses options of a simulation where there is none.
@@ -93,7 +122,8 @@ impl Opened {
     fn note(&self, record: &mut Record, findings: Vec<Finding>) {
         let place =
             |it: &Finding| (it.origin != Origin::NONE).then(|| place(&self.source, it.origin));
-        record.findings.extend(findings.iter().map(|it| from::finding(it, place(it))));
+        let all = findings.iter().chain(&self.between);
+        record.findings.extend(all.map(|it| from::finding(it, place(it))));
     }
 }
 
@@ -114,7 +144,7 @@ pub(super) fn show(
     together: bool,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read_at(path, at)?;
     let evaluation = opened.evaluate(simulation)?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let mut record = Record::new(Kind::Show);
@@ -157,7 +187,7 @@ pub(super) fn crosscheck(
     interval: Option<crosscheck::Kind>,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read_at(path, at)?;
     let point = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let asked = interval.map(crosscheck::Kind::interval);
     let question = Question { interval: asked.unwrap_or(Interval::Symmetric), point };
@@ -184,7 +214,7 @@ fn finish(
 ) -> Result<(), Failure> {
     let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
     let mut findings = advise::of_evaluation(evaluation);
-    findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
+    findings.extend(decide::findings::of_zones(&opened.budget, &zones));
     record.files.push(opened.entry.clone());
     record.sections.push(section);
     opened.note(record, findings);
@@ -220,44 +250,56 @@ fn argument(name: &str, fault: &Fault) -> Failure {
     Failure::Input(format!("{name}: {}{help}", fault.message()))
 }
 
-/// Returns the `judge` record of one reading under the budget at `path`; without a reading that of
-/// the estimate, where the model does not use `reading`.
+/// Returns the `judge` record of one reading under the budget at `path`.
 ///
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for a reading or point that does not fit.
-pub(super) fn judge_reading(
-    path: &Path,
-    at: Option<&str>,
-    reading: Option<&str>,
-    simulation: &Simulation,
-) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
-    let only = at.map(|text| point_of(&opened.budget, text)).transpose()?;
-    let evaluation = opened.evaluate_at(simulation, only)?;
-    judged(&opened, &evaluation, (at, reading), simulation)
+pub(super) fn judge_reading(path: &Path, reading: &str, asked: &Asked) -> Result<Record, Failure> {
+    let opened = Opened::read_at(path, asked.at)?;
+    let only = asked.at.map(|text| point_of(&opened.budget, text)).transpose()?;
+    let evaluation = opened.evaluate_at(asked.simulation, only)?;
+    judged(&opened, &evaluation, Some(reading), asked)
 }
 
 fn judged(
     opened: &Opened,
     evaluation: &Evaluation,
-    (at, reading): (Option<&str>, Option<&str>),
-    simulation: &Simulation,
+    reading: Option<&str>,
+    asked: &Asked,
 ) -> Result<Record, Failure> {
-    let readings = asked_readings(&opened.budget, at, reading)?;
+    let mut limits = asked.regrade.map(regrade::Asked::read).transpose()?;
+    let readings = asked_readings(&opened.budget, asked.at, reading)?;
     let judged = evaluation.judge(&readings);
     let judgement = judged.map_err(|faults| arguments(opened, faults))?;
     let mut record = Record::new(Kind::Judge);
-    record.options.at = at.map(str::to_string);
+    record.options.at = asked.at.map(str::to_string);
     record.options.reading = reading.map(str::to_string);
-    simulation.note(&mut record.options);
+    asked.simulation.note(&mut record.options);
     record.files.push(opened.entry.clone());
     record.sections.push(from::judged(&judgement));
+    if let Some(limits) = &mut limits {
+        limits.add(&judgement, &readings, 0)?;
+    }
+    regrade(&mut record, limits, false)?;
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(judgement.findings.clone());
     opened.note(&mut record, findings);
     sort(&mut record);
     Ok(record)
+}
+
+/// Writes what the readings come to under other limits.
+fn regrade(
+    record: &mut Record,
+    limits: Option<regrade::Asked>,
+    a_check_failed: bool,
+) -> Result<(), Failure> {
+    if let Some(limits) = limits {
+        record.options.regrade = Some(limits.text().to_string());
+        record.regrade = Some(limits.finish(a_check_failed)?);
+    }
+    Ok(())
 }
 
 /// Returns the failure of a judgement: faults without a place are about the reading.
@@ -301,17 +343,14 @@ fn asked_readings(
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the files, or where `path` is a budget that needs a reading.
-pub(super) fn judge_file(
-    path: &Path,
-    at: Option<&str>,
-    simulation: &Simulation,
-) -> Result<Record, Failure> {
+pub(super) fn judge_file(path: &Path, asked: &Asked) -> Result<Record, Failure> {
+    let simulation = asked.simulation;
     let source = Source::read(path)?;
     let name = path.display().to_string();
     if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
-        return judge_budget(path, at, simulation);
+        return judge_budget(path, asked);
     }
-    if at.is_some() {
+    if asked.at.is_some() {
         let fault = Fault::new(Origin::NONE, "a worksheet is judged at all its points");
         return Err(argument("--at", &fault.help("leave `--at` out")));
     }
@@ -326,6 +365,7 @@ pub(super) fn judge_file(
         tally: Tally::default(),
         simulation,
         simulates: false,
+        limits: asked.regrade.map(regrade::Asked::read).transpose()?,
     };
     let mut failures: Vec<Failure> = Vec::new();
     for sheet in &worksheet.sections {
@@ -343,15 +383,17 @@ pub(super) fn judge_file(
     }
     record.worksheet = Some(noted(&worksheet));
     record.instrument = Some(instrument(&worksheet, &state, from::conformance(&record.sections)));
+    regrade(&mut record, state.limits, worksheet.a_check_failed())?;
     record.findings.extend(from::taken_as_independent(&record.sections));
     sort(&mut record);
     Ok(record)
 }
 
 /// A budget without reading: its estimate is judged, where the model does not use `reading`.
-fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate(simulation)?;
+fn judge_budget(path: &Path, asked: &Asked) -> Result<Record, Failure> {
+    let at = asked.at;
+    let opened = Opened::read_at(path, at)?;
+    let evaluation = opened.evaluate(asked.simulation)?;
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
     if needs_reading && opened.budget.decision().is_some() {
@@ -359,18 +401,16 @@ fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Resul
         let first = opened.budget.points().list.get(asked.unwrap_or(0));
         let title = first.map_or(String::new(), |it| it.title());
         let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
-        let unit = opened.budget.reading_unit().text();
-        let value = first.and_then(|it| it.at.as_ref()).map_or("0", |it| it.number().text());
+        let value = first.and_then(|it| it.at.as_ref()).map(|it| it.exact());
+        let value = decide::Limit::from_exact(value.unwrap_or_else(Exact::zero));
+        let reading = decide::figures::plain(&value, opened.budget.reading_unit());
         let fault =
             Fault::new(opened.budget.origin(), "this is a budget: a reading is needed to judge")
                 .rule("without one, give a worksheet")
-                .help(format!(
-                    "surebound judge {} {at}--reading \"{value} {unit}\"",
-                    path.display()
-                ));
+                .help(format!("surebound judge {} {at}--reading \"{reading}\"", path.display()));
         return Err(opened.failure(fault.into()));
     }
-    judged(&opened, &evaluation, (at, None), simulation)
+    judged(&opened, &evaluation, None, asked)
 }
 
 fn joined(failures: Vec<Failure>) -> Option<Failure> {
@@ -391,6 +431,8 @@ struct Judged<'a> {
     simulation: &'a Simulation,
     /// Whether some budget is simulated.
     simulates: bool,
+    /// Other limits to judge by.
+    limits: Option<regrade::Asked>,
 }
 
 fn judge_section(
@@ -419,6 +461,9 @@ fn judge_section(
         return Err(opened.failure(faults));
     }
     let judgement = evaluation.judge(&readings).map_err(of_worksheet)?;
+    if let Some(limits) = &mut state.limits {
+        limits.add(&judgement, &readings, record.sections.len())?;
+    }
     let mut section = from::judged(&judgement);
     let all_points = judgement.together();
     section.together = Some(from::together(&all_points));
@@ -432,8 +477,11 @@ fn judge_section(
     record.files.push(opened.entry.clone());
     record.sections.push(section);
     opened.note(record, advise::of_evaluation(&evaluation));
-    let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =
-        judgement.findings.iter().cloned().partition(|it| is_about_readings(it.code));
+    let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) = judgement
+        .findings
+        .iter()
+        .cloned()
+        .partition(|it| decide::findings::is_about_readings(it.code));
     opened.note(record, of_budget);
     opened.note(record, all_points.findings);
     for it in of_readings.iter().chain(&advise::of_worksheet(worksheet, &opened.budget)) {
@@ -444,11 +492,6 @@ fn judge_section(
         record.findings.push(from::finding(it, (it.origin != Origin::NONE).then_some(at)));
     }
     Ok(())
-}
-
-fn is_about_readings(code: &str) -> bool {
-    use crate::decide::findings::{FAR_OFF, MISSING_READING, OFF_GRID};
-    [FAR_OFF, MISSING_READING, OFF_GRID].contains(&code)
 }
 
 /// The budget's path, relative to the worksheet.

@@ -12,6 +12,7 @@ mod input;
 mod judge;
 mod output;
 mod plot;
+mod regrade;
 mod schema;
 mod show;
 mod simulation;

@@ -13,6 +13,7 @@ mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;
+mod regrade;
 mod results;
 pub mod show;
 mod text;

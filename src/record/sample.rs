@@ -392,6 +392,8 @@ fn decision(guard_band: f64) -> Decision {
         producer_risk: None,
         reason: None,
         readings: None,
+        take: None,
+        spread: None,
     }
 }
 
