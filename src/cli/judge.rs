@@ -1,7 +1,7 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
 use super::simulation::Simulation;
-use super::{Failure, Format, engine, output};
+use super::{Failure, Format, engine, output, plot, worksheet};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
@@ -25,6 +25,15 @@ pub(super) struct Arguments {
     /// Other tolerances, apart by commas: which of them would the instrument pass?
     #[arg(long, value_name = "LIMITS", allow_hyphen_values = true)]
     pub(super) regrade: Option<String>,
+    /// Set the same reading beside all other rules and guard bands
+    #[arg(long)]
+    compare: bool,
+    /// Draw the probability of acceptance over the true error into this file; with --compare for all rules
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
+    /// Write over the file of --plot
+    #[arg(long, requires = "plot")]
+    force: bool,
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -34,11 +43,20 @@ pub(super) struct Arguments {
 
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (file, at, simulation) = (&arguments.file, arguments.at.as_deref(), &arguments.simulation);
-    let asked = engine::Asked { at, simulation, regrade: arguments.regrade.as_deref() };
+    let plot = arguments.plot.as_deref();
+    plot.map(|path| plot::check(path, arguments.force)).transpose()?;
+    let (file, at) = (&arguments.file, arguments.at.as_deref());
+    let asked = engine::Asked {
+        at,
+        simulation: &arguments.simulation,
+        compare: arguments.compare,
+        curves: plot.is_some(),
+        regrade: arguments.regrade.as_deref(),
+    };
     let record = match &arguments.reading {
         Some(reading) => engine::judge_reading(file, reading, &asked)?,
-        None => engine::judge_file(file, &asked)?,
+        None => worksheet::judge_file(file, &asked)?,
     };
+    plot.map(|path| plot::write(&record, path, arguments.force)).transpose()?;
     output::record(&record, arguments.format)
 }

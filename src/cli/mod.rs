@@ -18,6 +18,7 @@ mod show;
 mod simulation;
 mod start;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;

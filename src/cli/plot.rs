@@ -2,7 +2,7 @@
 
 use super::Failure;
 use crate::page;
-use crate::record::Record;
+use crate::record::{Kind, Record};
 use crate::render;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
@@ -42,8 +42,12 @@ pub(super) fn check(path: &Path, force: bool) -> Result<(), Failure> {
 /// As [`check`]; [`Failure::Machine`] where it cannot be drawn or written; [`Failure::Input`] where there
 /// is nothing to draw.
 pub(super) fn write(record: &Record, path: &Path, force: bool) -> Result<(), Failure> {
-    let Some(figure) = record.sections.iter().find_map(page::crosscheck::figure) else {
-        let help = "leave `--plot` out: everything is exactly known";
+    let figure = match record.kind {
+        Kind::Judge => record.sections.iter().find_map(page::judge::figure),
+        _ => record.sections.iter().find_map(page::crosscheck::figure),
+    };
+    let Some(figure) = figure else {
+        let help = "leave `--plot` out";
         return Err(Failure::Input(format!("--plot: there is nothing to draw\nhelp: {help}")));
     };
     let picture =

@@ -5,7 +5,7 @@ use crate::budget::parts::{Text, ToleranceParts};
 use crate::decide::regrade::Outcome;
 use crate::decide::{Cause, Judgement, Readings, Verdict};
 use crate::fault::{Fault, Origin};
-use crate::record::{Regrade, from};
+use crate::record::{Record, Regrade, from};
 
 /// The limits that were typed, and what the budgets so far have brought under each.
 pub(super) struct Asked {
@@ -39,11 +39,6 @@ impl Asked {
             Ok(rows) => Ok(Asked { text: text.to_owned(), rows }),
             Err(fault) => Err(failure(text, &[fault])),
         }
-    }
-
-    /// The argument as it was typed.
-    pub(super) fn text(&self) -> &str {
-        &self.text
     }
 
     /// Adds what one budget's readings come to under each of the limits, `section` being its number. A
@@ -87,7 +82,7 @@ impl Asked {
     /// # Errors
     ///
     /// [`Failure::Input`] for limits that are of no budget's kind.
-    pub(super) fn finish(self, a_check_failed: bool) -> Result<Vec<Regrade>, Failure> {
+    fn finish(self, a_check_failed: bool) -> Result<Vec<Regrade>, Failure> {
         let unfit: Vec<Fault> = self
             .rows
             .iter()
@@ -106,6 +101,23 @@ impl Asked {
         };
         Ok(self.rows.into_iter().map(record).collect())
     }
+}
+
+/// Writes into a record what the readings come to under other limits, where they were asked for.
+///
+/// # Errors
+///
+/// As [`Asked::finish`].
+pub(super) fn note(
+    record: &mut Record,
+    limits: Option<Asked>,
+    a_check_failed: bool,
+) -> Result<(), Failure> {
+    if let Some(limits) = limits {
+        record.options.regrade = Some(limits.text.clone());
+        record.regrade = Some(limits.finish(a_check_failed)?);
+    }
+    Ok(())
 }
 
 /// Returns the failure of an argument: each fault with its line of the argument and a mark.

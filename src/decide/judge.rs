@@ -10,7 +10,6 @@ use super::limits::Limits;
 use super::point::{PointDecision, PointZones, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
-use super::risk::specific_risk;
 use super::several::{self, Spread};
 use super::verdict::{Cause, Verdict};
 use crate::budget::{Budget, Take};
@@ -306,8 +305,7 @@ impl Judge<'_> {
     }
 
     fn risk(&self, error: &Value) -> Option<f64> {
-        let zones = &self.decision.zones;
-        specific_risk(error, &zones.tolerance, &zones.density)
+        self.decision.zones.specific_risk(error)
     }
 
     fn check(&self, entry: &Entry) -> Result<(), Fault> {

@@ -391,12 +391,12 @@ mod tests {
     fn a_section_gives_readings_or_errors() {
         let budget = micrometer("±4 µm", "simple", 1.0).budget();
         let section = |are_errors: bool| Section {
-            take: Take::Last,
             origin: Origin::NONE,
             budget: "micrometer.yaml".into(),
             are_errors,
             values_origin: Origin::NONE,
             values: vec![("2.50".into(), vec!["3".into()])],
+            take: crate::budget::Take::Worst,
         };
         for (are_errors, text) in [(true, "3 µm"), (false, "3 mm")] {
             let readings = Readings::from_section(&budget, &section(are_errors)).unwrap();

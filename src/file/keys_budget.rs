@@ -3,7 +3,7 @@
 //!
 //! Sources: JCGM 100 and JCGM 101 by clause; rounding after EA-4/02 and ILAC-P14.
 
-use super::keys::{Choice, Form, Key, Keys, word};
+use super::keys::{Choice, Form, Key, Keys};
 use super::keys_contributor::CONTRIBUTOR;
 use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
@@ -90,7 +90,7 @@ pub static BUDGET: Keys = Keys {
         ),
         Key::new(
             "order",
-            &[Word(&[word("first"), word("second"), word("auto")])],
+            &[Word(&["first", "second", "auto"])],
             "Order of the law of propagation; `auto`: second where it changes u by 1 % or more (JCGM 100, 5.1.2)",
             "order: auto",
         )
@@ -275,7 +275,7 @@ static COVERAGE: Keys = Keys {
         .default("95.45 %"),
         Key::new(
             "method",
-            &[Word(&[word("t"), word("fixed"), word("exact"), word("monte_carlo")])],
+            &[Word(&["t", "fixed", "exact", "monte_carlo"])],
             "Where the coverage factor comes from: Student's t (JCGM 100, G.4), `k`, or the distribution of the measurand: computed (`exact`) or simulated (JCGM 101, 7)",
             "method: t",
         )
@@ -283,7 +283,7 @@ static COVERAGE: Keys = Keys {
         Key::new("k", &[Number], "The factor, with `method: fixed` (JCGM 100, 6.3)", "k: 2"),
         Key::new(
             "dof",
-            &[Word(&[word("truncate"), word("interpolate")])],
+            &[Word(&["truncate", "interpolate"])],
             "What becomes of a fraction in the effective degrees of freedom (JCGM 100, G.4.1)",
             "dof: truncate",
         )

@@ -2,7 +2,7 @@
 //!
 //! Source: JCGM 106:2012, 7.2 (prior) and 9.5 (risks over a population).
 
-use super::keys::{Choice, Form, Key, Keys, word};
+use super::keys::{Choice, Form, Key, Keys};
 use Form::{Expression, List, Name, Number, PlusMinus, Quantity, Word};
 
 /// `population`.
@@ -18,7 +18,7 @@ pub static POPULATION: Keys = Keys {
         ),
         Key::new(
             "as",
-            &[Word(&[word("actual"), word("observed")])],
+            &[Word(&["actual", "observed"])],
             "Whether the share is of true errors or of measured ones; needed with `in_tolerance`",
             "as: actual",
         ),
@@ -47,10 +47,10 @@ pub static POPULATION: Keys = Keys {
         Key::new(
             "shape",
             &[Word(&[
-                word("rectangular"),
-                word("triangular"),
-                word("trapezoidal"),
-                word("arcsine"),
+                "rectangular",
+                "triangular",
+                "trapezoidal",
+                "arcsine",
             ])],
             "How they are spread within `limits`",
             "shape: triangular",
@@ -72,7 +72,7 @@ pub static POPULATION: Keys = Keys {
         .default("those of the laboratory with `certificate` or `block_grade`"),
         Key::new(
             "prior",
-            &[Word(&[word("true"), word("false")])],
+            &[Word(&["true", "false"])],
             "Whether the specific risk counts the population beside the reading (JCGM 106, 7.2)",
             "prior: true",
         )

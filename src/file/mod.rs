@@ -12,6 +12,7 @@ mod comma;
 mod encoding;
 mod fields;
 pub mod format_page;
+pub mod history;
 pub mod keys;
 mod keys_budget;
 mod keys_contributor;
@@ -41,7 +42,7 @@ mod yaml_help;
 mod yaml_tree;
 
 pub use format_page::format_page;
-pub use load::{Loaded, load_budget, load_worksheet};
+pub use load::{Loaded, load_budget, load_budget_with, load_worksheet};
 pub use read::{AnyReading, Kind, Reading, VERSION, any, budget, kind, worksheet};
 pub use schema::schema;
 

@@ -3,7 +3,8 @@
 //! With a worksheet the instrument's verdict stands first and the points follow as a table.
 
 use super::{
-    Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, regrade, together, words,
+    Block, Cell, Column, Page, Span, Table, Text, compare, coverage, numbers, regrade, together,
+    words,
 };
 use crate::record::{
     Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section,
@@ -16,6 +17,11 @@ pub fn page(record: &Record) -> Page {
         Some(instrument) => worksheet_page(record, instrument),
         None => reading_page(record),
     }
+}
+
+/// Returns the picture of a section's operating curves; `None` where there are none.
+pub fn figure(section: &Section) -> Option<super::Figure> {
+    compare::figure(section)
 }
 
 /// One reading: verdict, reason, figures.
@@ -63,6 +69,7 @@ fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
     let unstated = words::not_stated(point).into_iter();
     pairs.extend(unstated.map(|(what, why)| pair("not stated", format!("{what}: {why}"))));
     blocks.push(Block::Pairs(pairs));
+    blocks.extend(point.decision.iter().flat_map(|it| compare::at_point(section, it)));
     blocks
 }
 
@@ -133,6 +140,8 @@ fn decided(section: &Section, decision: &Decision) -> Vec<Pair> {
         let risks = format!("{consumer} outside and passed, {producer} inside and not passed");
         pairs.push(pair("before any reading", risks));
     }
+    let known = decision.population.as_ref();
+    pairs.extend(known.map(|it| pair("such instruments", compare::population(section, it))));
     pairs
 }
 
@@ -160,6 +169,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.push(Block::Table(points(section)));
         blocks.extend(not_passed(section));
         blocks.extend(together::within_tolerance(section));
+        blocks.extend(compare::over_points(section));
     }
     blocks.extend(regrade::blocks(record));
     blocks.extend(record.worksheet.iter().flat_map(noted));

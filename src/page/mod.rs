@@ -7,6 +7,7 @@
 use crate::record;
 
 pub mod card;
+mod compare;
 mod coverage;
 pub mod crosscheck;
 mod data;
