@@ -7,8 +7,8 @@ use super::judge::{Judgement, PointJudgement};
 use super::limits::{Limits, Side};
 use super::readings::Readings;
 use super::verdict::{Cause, Verdict};
-use crate::budget::Budget;
-use crate::fault::Faults;
+use crate::budget::{Budget, GuardBand};
+use crate::fault::{Fault, Faults};
 use std::cmp::Ordering;
 
 /// What an instrument's readings come to.
@@ -88,18 +88,39 @@ impl Judgement<'_> {
     ///
     /// # Errors
     ///
-    /// A tolerance without value at a point; a guard band that cannot be made under it.
+    /// A tolerance without value at a point; a guard band that cannot be made under it, or that rests on
+    /// a share within the old tolerance.
     pub fn under(
         &self,
         budget: &Budget,
         readings: &Readings,
         section: usize,
     ) -> Result<Outcome, Faults> {
+        if let Some(fault) = unknown_population(self.evaluation.budget(), budget) {
+            return Err(fault.into());
+        }
         let mut evaluation = self.evaluation.under(budget);
         let judged = |index: usize| self.points.iter().any(|it| it.index == index);
         evaluation.points.retain(|it| judged(it.index));
         Ok(evaluation.judge(readings)?.outcome(section))
     }
+}
+
+/// Returns the fault of a guard band that needs the population, where that was known as a share within
+/// the old tolerance and is gone with it.
+fn unknown_population(old: &Budget, new: &Budget) -> Option<Fault> {
+    let population = old.population().filter(|_| new.population().is_none())?;
+    let needed = match old.decision()?.guard_band {
+        GuardBand::ConsumerRisk(..) => true,
+        GuardBand::SpecificRisk(..) => population.prior,
+        GuardBand::TimesU(_) | GuardBand::Width(_) | GuardBand::FromTur(..) => false,
+    };
+    let fault = Fault::new(population.origin, "the guard band needs the population of instruments");
+    needed.then(|| {
+        fault
+            .rule("a share within the budget's own tolerance does not tell it under another one")
+            .help("population: {sd: …, mean: …}")
+    })
 }
 
 /// Puts the worst verdict first, and of equal ones the point with the least room.
