@@ -463,3 +463,46 @@ fn the_page_shows_checks_and_zero_settings_and_says_where_zero_does_not_repeat()
         assert_eq!(record["worksheet"]["checks"][0]["result"], "ok");
     }
 }
+
+/// `docs/at-the-bench.md`: its files, its commands, and each line that it shows of their output, in order.
+/// `(A instead of B)` behind a command is typed into the worksheet.
+#[test]
+fn the_page_shows_what_the_program_prints() {
+    const PAGE: &str = include_str!("../docs/at-the-bench.md");
+    let bench = Bench(tempfile::tempdir().unwrap());
+    let blocks = |kind: &str| -> Vec<&str> {
+        let fence = format!("\n```{kind}\n");
+        let starts = PAGE.split(fence.as_str()).skip(1);
+        starts.map(|it| it.split_once("\n```").unwrap().0).collect()
+    };
+    for file in blocks("yaml") {
+        let name = file.lines().next().unwrap().trim_start_matches("# ");
+        std::fs::write(bench.0.path().join(name), format!("{file}\n")).unwrap();
+    }
+    let sheet = std::fs::read_to_string(bench.0.path().join("m-301.yaml")).unwrap();
+    let shown = blocks("text");
+    assert!(shown.len() > 7, "{}", shown.len());
+    for block in shown {
+        let (command, lines) = block.split_once('\n').unwrap();
+        let (command, change) = match command.split_once(" (") {
+            Some((command, change)) => (command, change.trim_end_matches(')')),
+            None => (command, "M-301 instead of M-301"),
+        };
+        let (new, old) = change.split_once(" instead of ").unwrap();
+        assert!(sheet.contains(old), "{old}");
+        std::fs::write(bench.0.path().join("m-301.yaml"), sheet.replace(old, new)).unwrap();
+        let words = command.strip_prefix("$ surebound ").unwrap().split('"').enumerate();
+        let arguments: Vec<&str> = words
+            .flat_map(|(index, it)| match index % 2 {
+                0 => it.split_whitespace().collect(),
+                _ => vec![it],
+            })
+            .collect();
+        let (_, out, told) = bench.run(&arguments);
+        let mut rest = format!("\n{out}{told}");
+        for line in lines.lines().map(|it| format!("\n{it}\n")) {
+            let at = rest.find(&line).unwrap_or_else(|| panic!("{command}: no{line}{out}{told}"));
+            rest = rest.split_off(at + line.len() - 1);
+        }
+    }
+}

@@ -13,8 +13,8 @@ pub(super) fn blocks(record: &Record) -> Vec<Block> {
     }
     columns.push(Column::words("because"));
     let rows = rows.iter().map(|it| row(record, it, one)).collect();
-    let caption = "the same readings and U under other tolerances, guard bands made anew; the \
-                   verdict at the top is that of the budget's own tolerance";
+    let caption = "readings, U and repeatability limit stay, guard bands are made anew; the verdict at \
+                   the top is that of the budget's own tolerance";
     let table = Table { columns, rows, caption: caption.into() };
     vec![Block::Heading("Which limits it would pass".into()), Block::Table(table)]
 }
