@@ -186,7 +186,7 @@ fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> St
 }
 
 /// Why the instrument has its verdict, in one sentence: checks first, then points by verdict.
-fn because(instrument: &Instrument) -> String {
+pub(super) fn because(instrument: &Instrument) -> String {
     let mut parts = Vec::new();
     if instrument.checks_not_ok > 0 {
         parts.push(format!("{} not in order", count(instrument.checks_not_ok, "check")));
@@ -205,7 +205,7 @@ fn count(number: u64, thing: &str) -> String {
 }
 
 /// The table of points: reading, result, verdict, risk.
-fn points(section: &Section) -> Table {
+pub(super) fn points(section: &Section) -> Table {
     let measurand = &section.budget.measurand;
     let in_unit = |word: &str| numbers::with_unit(word, &measurand.unit);
     let mut columns = vec![
@@ -306,7 +306,7 @@ fn why(decision: &Decision) -> Option<String> {
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.
-fn not_passed(section: &Section) -> Vec<Block> {
+pub(super) fn not_passed(section: &Section) -> Vec<Block> {
     let reason = |point: &Point| {
         let reason = point.decision.as_ref().and_then(why)?;
         Some(pair(words::point_name(point), words::reason(section, &reason)))
@@ -319,7 +319,7 @@ fn not_passed(section: &Section) -> Vec<Block> {
 }
 
 /// Checks and zero settings, with a heading; nothing where none were noted.
-fn noted(worksheet: &Worksheet) -> Vec<Block> {
+pub(super) fn noted(worksheet: &Worksheet) -> Vec<Block> {
     let mut pairs = Vec::new();
     for check in &worksheet.checks {
         let word = match check.result {
