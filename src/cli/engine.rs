@@ -57,7 +57,7 @@ impl Opened {
         };
         let fault = |it: Fault| argument("--at", &it);
         if let Place::Apart(value) = locate(&opened.budget, text, Origin::NONE).map_err(fault)? {
-            let (budget, index) = opened.budget.with_point(value).map_err(fault)?;
+            let (budget, index) = opened.budget.with_point(*value).map_err(fault)?;
             opened.between = advise::between(&budget, index);
             opened.budget = budget;
         }

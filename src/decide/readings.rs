@@ -36,7 +36,7 @@ pub enum Place {
     /// A point of the budget, by index.
     Point(usize),
     /// A value of the points' kind that no point has.
-    Apart(Quantity),
+    Apart(Box<Quantity>),
 }
 
 /// The entries of one point as written in a worksheet.
@@ -224,7 +224,7 @@ pub fn locate(budget: &Budget, text: &str, origin: Origin) -> Result<Place, Faul
     let found: Vec<usize> = (from..points.len()).take_while(same).collect();
     match found.as_slice() {
         [index] => Ok(Place::Point(*index)),
-        [] => Ok(Place::Apart(value)),
+        [] => Ok(Place::Apart(Box::new(value))),
         several => Err(ambiguous(points, several, text, origin)),
     }
 }

@@ -127,7 +127,7 @@ impl Budget {
         if list.iter().any(|it| it.stack.is_some()) && self.uses_stacks() {
             let what = format!("`{at}` is no point of this budget, and its blocks are not known");
             let rule = "the evidence is that of the blocks that a point is built of";
-            return fault(what, rule, format!("add the point with its `stack` to `points: at`"));
+            return fault(what, rule, "add the point with its `stack` to `points: at`".to_owned());
         }
         let key = self.used_names().into_iter().find(|it| matches!(self.role(*it), Role::Key));
         if let Some(key) = key {
