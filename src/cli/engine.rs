@@ -5,7 +5,7 @@
 
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
-use super::{Failure, Source, crosscheck};
+use super::{Failure, Source, card, crosscheck};
 use crate::advise;
 use crate::budget::parts::Text;
 use crate::budget::worksheet::{Outcome, Section as Sheet};
@@ -18,8 +18,8 @@ use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::propagate::{Evaluation, Options};
 use crate::record::{
-    Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
-    Worksheet as Noted, from,
+    CardAs, Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally,
+    Texts, Worksheet as Noted, from,
 };
 use std::path::{Path, PathBuf};
 
@@ -134,11 +134,21 @@ pub(super) fn show(
 ///
 /// # Errors
 ///
-/// [`Failure::Input`] with all faults of the file, or where no display step or decision is known.
-pub(super) fn card(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
+/// [`Failure::Input`] with all faults of the file, where no display step or decision is known, or where
+/// errors are asked for that the model does not have.
+pub(super) fn card(
+    path: &Path,
+    what: card::What,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Card);
+    if what == card::What::Errors {
+        let refused = evaluation.card_as_errors();
+        refused.map_or(Ok(()), |fault| Err(argument("--as", &fault)))?;
+        record.options.card_as = Some(CardAs::Errors);
+    }
     simulation.note(&mut record.options);
     let section = from::card(&evaluation).map_err(|faults| opened.failure(faults))?;
     finish(&opened, &evaluation, section, &mut record)?;

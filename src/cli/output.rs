@@ -3,7 +3,7 @@
 use super::{DONE, Failure, Format, NOT_PASSED};
 use crate::page;
 use crate::record::Record;
-use crate::render::{json, terminal};
+use crate::render::{html, json, markdown, terminal};
 use std::io::{ErrorKind, Write};
 
 /// The width of text pages, in cells.
@@ -18,6 +18,8 @@ const WIDTH: usize = 100;
 pub(super) fn record(record: &Record, format: Format) -> Result<u8, Failure> {
     let text = match format {
         Format::Text => text(record, style()),
+        Format::Markdown => markdown::render(&page::of(record)),
+        Format::Html => html::render(&page::of(record)),
         Format::Json => {
             json::render(record).map_err(|fault| Failure::Machine(fault.to_string()))?
         }

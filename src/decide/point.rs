@@ -6,11 +6,12 @@ use super::figures::{Figures, Relation};
 use super::grid::Grid;
 use super::limits::{Limits, Tur, tolerance_at};
 use super::printed::Printed;
+use super::risk::specific_risk;
 use super::zones::{Ground, Zones};
 use crate::budget::{Budget, Decision};
 use crate::fault::{Fault, Faults};
 use crate::propagate::system::PointModel;
-use crate::propagate::{Evaluation, PointEvaluation};
+use crate::propagate::{Evaluation, PointEvaluation, Value};
 use crate::quantity::{Exact, Unit};
 
 /// Tolerance, TUR and, with a decision, the zones of one point.
@@ -55,6 +56,12 @@ impl Evaluation<'_> {
 }
 
 impl PointDecision {
+    /// Returns the probability that the true value lies outside the tolerance, given the value
+    /// `error` of the measurand; `None`: not determined.
+    pub fn specific_risk(&self, error: &Value) -> Option<f64> {
+        specific_risk(error, &self.zones.tolerance, &self.zones.density)
+    }
+
     /// Returns the display grid at `point`; `None` without a display step, or where the model does
     /// not rise or fall with the reading.
     pub fn grid(&self, budget: &Budget, point: &PointEvaluation) -> Option<Grid> {
