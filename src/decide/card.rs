@@ -294,7 +294,8 @@ mod tests {
         assert_eq!(of(&falling, "2.502"), Verdict::Fail);
         assert_eq!(falling.runs[1].errors, [None, None]);
         let curved = card(&micrometer("±4 µm", "simple", 1.0).model("reading * reading / L - L"));
-        assert_eq!((of(&curved, "2.502"), of(&curved, "2.503")), (Verdict::Pass, Verdict::Fail));
+        // 2.501²/2.5 − 2.5 = 0.0020004, 2.502²/2.5 − 2.5 = 0.0040016
+        assert_eq!((of(&curved, "2.501"), of(&curved, "2.502")), (Verdict::Pass, Verdict::Fail));
         let empty = card(&micrometer("±4 µm", "guarded", 4.5));
         assert!(empty.readings.len() > 10);
         assert!(empty.readings.iter().all(|it| it.verdict == Verdict::Fail));

@@ -230,7 +230,7 @@ mod tests {
         let tiles = found.unwrap();
         assert_eq!(tiles.tiles.len(), 10);
         let tile = &tiles.tiles[3];
-        assert_eq!(tile.heading.as_str(), "10.3 mm");
+        assert_eq!(tile.heading.as_str(), "10.3\u{a0}mm");
         assert_eq!(tile.groups.iter().map(Vec::len).collect::<Vec<_>>(), [5, 5, 1, 5]);
         let rows = rows(tile);
         assert_eq!(rows[0], ["lower", "fail", ""]);

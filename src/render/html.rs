@@ -226,3 +226,6 @@ fn is_right_to_left(c: char) -> bool {
     matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}')
         || matches!(c, '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
 }
+
+#[cfg(test)]
+mod tests;

@@ -120,8 +120,8 @@ fn line(text: &Text) -> String {
     at_line_start(&inline(text))
 }
 
-/// Returns a text in which no character begins markup: entities for those that a table or HTML
-/// would take, a backslash before the others.
+/// Returns a text in which no character begins markup: entities for those that HTML would take, a
+/// backslash before the others.
 fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text.chars();
@@ -130,8 +130,7 @@ fn escaped(text: &str) -> String {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
-            '|' => out.push_str("&#124;"),
-            '\\' | '`' | '*' | '_' | '[' | ']' | '~' | '$' | '^' => out.extend(['\\', c]),
+            '\\' | '`' | '*' | '_' | '[' | ']' | '~' | '$' | '^' | '|' => out.extend(['\\', c]),
             // Some programs make links of addresses and accounts without any markup.
             '@' => out.extend(['\\', c]),
             ':' if rest.as_str().starts_with("//") => out.extend(['\\', c]),
@@ -151,3 +150,6 @@ fn at_line_start(text: &str) -> String {
         _ => text.to_owned(),
     }
 }
+
+#[cfg(test)]
+mod tests;
