@@ -9,14 +9,16 @@ use crate::page::{Align, Block, Cell, Figure, Note, Page, Role, Span, Table, Tex
 /// Returns a page as Markdown, with a closing newline.
 pub fn render(page: &Page) -> String {
     let mut out = String::new();
-    if !page.blocks.iter().any(|it| matches!(it, Block::Title(_))) && !page.title.is_empty() {
+    if !page.title.is_empty() {
         push(&mut out, &format!("# {}", inline(&page.title)));
     }
     for block in &page.blocks {
         match block {
             Block::Verdict(word) => push(&mut out, &strong(&word.as_str().to_uppercase())),
-            Block::Title(text) => push(&mut out, &format!("# {}", inline(text))),
-            Block::Heading(text) => push(&mut out, &format!("## {}", inline(text))),
+            Block::Title(text) if *text == page.title => {}
+            Block::Title(text) | Block::Heading(text) => {
+                push(&mut out, &format!("## {}", inline(text)))
+            }
             Block::Paragraph(spans) => push(&mut out, &paragraph(spans)),
             Block::Pairs(pairs) => push(&mut out, &list(pairs.iter().map(pair))),
             Block::Table(it) => with_caption(&mut out, &table(it), &it.caption),

@@ -129,7 +129,7 @@ fn each_block_has_its_form() {
         Block::Findings(vec![note]),
         Block::Cautions(vec!["care".into()]),
     ];
-    let expected = "**PASS**\n\n# T\n\n## H\n\n**so** it is\n\n- **k**: v\n- **l**: w\n\n\
+    let expected = "**PASS**\n\n## T\n\n## H\n\n**so** it is\n\n- **k**: v\n- **l**: w\n\n\
                     | point | u |\n| --- | ---: |\n| 59 % | 0.7 |\n\nend\n\n\
                     ### a\n\n| mm |\n| ---: |\n| 1 |\n| 2 |\n\n### b\n\n| mm |\n| ---: |\n| 1 |\n| 2 |\n\nrisk\n\n\
                     - **note**: said (b.yaml:1:2)\\\n  help: do\n\ncare\n";
@@ -137,7 +137,9 @@ fn each_block_has_its_form() {
 }
 
 #[test]
-fn a_page_without_a_title_among_its_blocks_begins_with_it() {
-    let page = Page { title: "M-118 *".into(), blocks: vec![Block::plain("x")] };
-    assert_eq!(render(&page), "# M-118 \\*\n\nx\n");
+fn a_page_begins_with_its_title_and_says_it_once() {
+    let title = || Text::from("M-118 *");
+    let blocks = vec![Block::Verdict("pass".into()), Block::Title(title()), Block::plain("x")];
+    let page = Page { title: title(), blocks };
+    assert_eq!(render(&page), "# M-118 \\*\n\n**PASS**\n\nx\n");
 }
