@@ -39,6 +39,7 @@ fn head(section: &Section, what: What) -> String {
     let mut parts = Vec::new();
     if let Some(display) = &section.display {
         let listed = match what {
+            What::Readings if display.unit == "1" => "readings".into(),
             What::Readings => format!("readings in {}", display.unit),
             What::Errors => format!("errors {}", words::measurand_short(section)),
         };
@@ -154,7 +155,10 @@ fn tiles(section: &Section, what: What) -> Option<Block> {
 
 fn tile(section: &Section, point: &Point, readings: &[CardReading], what: What) -> Tile {
     let unit = match what {
-        What::Readings => section.display.as_ref().map_or("", |it| it.unit.as_str()).to_owned(),
+        What::Readings => match section.display.as_ref().map(|it| it.unit.as_str()) {
+            None | Some("1") => "reading".to_owned(),
+            Some(unit) => unit.to_owned(),
+        },
         What::Errors => words::measurand_short(section),
     };
     let columns = vec![Column::number(unit), Column::words("verdict"), Column::number("risk %")];
