@@ -9,6 +9,7 @@ use super::formula::Formula;
 use super::knowledge::Evidence;
 use super::names::{Names, Role};
 use super::number::{Date, Dof, Probability};
+use super::population::Population;
 use super::rule::{Decision, Tolerance};
 use crate::fault::Origin;
 use crate::model::Expr;
@@ -34,6 +35,8 @@ pub struct Budget {
     pub(crate) display: Option<Display>,
     pub(crate) tolerance: Option<Tolerance>,
     pub(crate) decision: Option<Decision>,
+    pub(crate) repeatability: Option<Formula>,
+    pub(crate) population: Option<Population>,
     pub(crate) origin: Origin,
 }
 
@@ -116,6 +119,16 @@ impl Budget {
     /// The decision rule.
     pub fn decision(&self) -> Option<&Decision> {
         self.decision.as_ref()
+    }
+
+    /// The greatest difference between two readings at a point, in the measurand's dimension.
+    pub fn repeatability(&self) -> Option<&Formula> {
+        self.repeatability.as_ref()
+    }
+
+    /// What is known of such instruments before the reading.
+    pub fn population(&self) -> Option<&Population> {
+        self.population.as_ref()
     }
 
     /// The place of the budget: its first key.

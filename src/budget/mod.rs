@@ -11,6 +11,7 @@ pub mod knowledge;
 pub mod names;
 pub mod number;
 pub mod parts;
+pub mod population;
 pub mod rule;
 pub mod worksheet;
 
@@ -21,5 +22,6 @@ pub use formula::{Base, Formula};
 pub use knowledge::*;
 pub use names::{Name, Names, Role};
 pub use number::{Date, Dof, Probability};
+pub use population::{History, Known, PastError, Population, ShareOf};
 pub use rule::*;
-pub use worksheet::Worksheet;
+pub use worksheet::{Take, Worksheet};

@@ -6,6 +6,7 @@
 use crate::fault::Origin;
 
 pub use super::derived::ResultParts;
+pub use super::population::{HistoryParts, HistoryRow, PopulationKind, PopulationParts};
 
 /// A piece of text and its place.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -70,6 +71,10 @@ pub struct BudgetParts {
     pub tolerance: Option<ToleranceParts>,
     /// `decision`.
     pub decision: Option<DecisionParts>,
+    /// `repeatability`.
+    pub repeatability: Option<Text>,
+    /// `population`.
+    pub population: Option<PopulationParts>,
     /// Whether something faulty was left out on the way here: checks of absence (a name that
     /// nothing defines, a partner that does not exist) are then skipped, as they would only echo it.
     pub incomplete: bool,
@@ -464,6 +469,10 @@ pub enum GuardBandParts {
     Width(Text),
     /// `{specific_risk: p}`.
     SpecificRisk(Text),
+    /// `{consumer_risk: p}`.
+    ConsumerRisk(Text),
+    /// `{from_tur: word}`.
+    FromTur(Text),
 }
 
 /// `requires` as written.

@@ -85,6 +85,25 @@ pub enum GuardBand {
     Width(Formula),
     /// As wide as keeps the specific risk at the acceptance limit at p, with the place of p.
     SpecificRisk(Probability, Origin),
+    /// As wide as keeps the consumer's risk over the population at p, with the place of p.
+    ConsumerRisk(Probability, Origin),
+    /// By a formula over the TUR of the decision's scope, with its place.
+    FromTur(TurFormula, Origin),
+}
+
+/// A published formula for the guard band over the TUR.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TurFormula {
+    /// Acceptance limit √(T² − U²).
+    Quadrature,
+    /// A consumer's risk of 2 % at worst, by a fitted multiple of U.
+    TwoPercent,
+}
+
+impl TurFormula {
+    /// Both with their words.
+    pub const ALL: [(TurFormula, &'static str); 2] =
+        [(TurFormula::Quadrature, "quadrature"), (TurFormula::TwoPercent, "two-percent")];
 }
 
 /// What must hold for a rule to apply.

@@ -57,6 +57,31 @@ pub struct Section {
     pub values_origin: Origin,
     /// Point (value or label) and its values.
     pub values: Vec<(Text, Vec<Text>)>,
+    /// Which of several readings at a point is reported.
+    pub take: Take,
+}
+
+/// Which of several readings at a point is reported; all are judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Take {
+    /// The nearest to a tolerance limit, or furthest beyond it (default).
+    #[default]
+    Worst,
+    /// Their mean.
+    Mean,
+    /// The last one.
+    Last,
+}
+
+impl Take {
+    /// All with their words.
+    pub const ALL: [(Take, &'static str); 3] =
+        [(Take::Worst, "worst"), (Take::Mean, "mean"), (Take::Last, "last")];
+
+    /// Returns the word of file and record.
+    pub fn word(self) -> &'static str {
+        Take::ALL.iter().find(|it| it.0 == self).map_or("", |it| it.1)
+    }
 }
 
 impl Worksheet {
@@ -72,7 +97,7 @@ impl Worksheet {
         let date = parts.date.as_ref().and_then(|it| date(it, &mut faults));
         let checks = parts.checks.iter().filter_map(|it| check(it, &mut faults)).collect();
         let zero = parts.zero.iter().filter_map(|it| zero(it, &mut faults)).collect();
-        let sections = parts.sections.into_iter().map(section).collect();
+        let sections = parts.sections.into_iter().map(|it| section(it, &mut faults)).collect();
         let text = |it: &(Text, Text)| (it.0.text.clone(), it.1.text.trim().to_string());
         let instrument = parts.instrument.iter().map(text).collect();
         if faults.is_empty() {
@@ -136,14 +161,25 @@ fn zero(text: &Text, faults: &mut Vec<Fault>) -> Option<(Decimal, Origin)> {
     }
 }
 
-fn section(parts: SectionParts) -> Section {
+fn section(parts: SectionParts, faults: &mut Vec<Fault>) -> Section {
     Section {
+        take: parts.take.as_ref().and_then(|it| take(it, faults)).unwrap_or_default(),
         origin: parts.origin,
         budget: parts.budget,
         are_errors: parts.are_errors,
         values_origin: parts.values_origin,
         values: parts.values,
     }
+}
+
+fn take(text: &Text, faults: &mut Vec<Fault>) -> Option<Take> {
+    let word = text.text.trim();
+    let found = Take::ALL.iter().find(|it| it.1 == word).map(|it| it.0);
+    if found.is_none() {
+        let fault = Fault::new(text.origin, format!("`{word}` does not say which reading counts"));
+        faults.push(fault.rule("`take` is `worst`, `mean` or `last`").help("take: worst"));
+    }
+    found
 }
 
 #[cfg(test)]

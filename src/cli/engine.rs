@@ -3,6 +3,7 @@
 //! Each function reads its files, evaluates, decides and maps the result to a record. Faults come
 //! out as text, each at its place.
 
+use super::input::Beside;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
 use super::{Failure, Source, card, crosscheck};
@@ -11,7 +12,7 @@ use crate::budget::parts::Text;
 use crate::budget::worksheet::{Outcome, Section as Sheet};
 use crate::budget::{Budget, CoverageMethod, Worksheet};
 use crate::decide::readings::read_value;
-use crate::decide::{Cause, Readings, Verdict, find_point};
+use crate::decide::{Cause, Judgement, Readings, Verdict, find_point};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
 use crate::propagate::crosscheck::Question;
@@ -27,18 +28,22 @@ use std::path::{Path, PathBuf};
 struct Opened {
     path: PathBuf,
     source: file::source::Source,
-    entry: crate::record::File,
+    /// The budget's own file, and what it names.
+    entries: Vec<crate::record::File>,
     budget: Budget,
 }
 
 impl Opened {
     fn read(path: &Path) -> Result<Opened, Failure> {
         let source = Source::read(path)?;
-        let loaded = file::load_budget(&path.display().to_string(), &source.bytes);
+        let name = path.display().to_string();
+        let beside = Beside { folder: path.parent().unwrap_or(Path::new("")), entry: None.into() };
+        let loaded = file::load_budget_with(&name, &source.bytes, &|it| beside.history(it));
         match loaded.value {
             Ok(budget) => {
                 let (source, entry) = (loaded.source, source.entry(Role::Budget));
-                Ok(Opened { path: path.to_owned(), source, entry, budget })
+                let entries = [entry].into_iter().chain(beside.entry.into_inner()).collect();
+                Ok(Opened { path: path.to_owned(), source, entries, budget })
             }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
@@ -195,7 +200,7 @@ fn finish(
     let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
-    record.files.push(opened.entry.clone());
+    record.files.extend(opened.entries.iter().cloned());
     record.sections.push(section);
     opened.note(record, findings);
     sort(record);
@@ -230,6 +235,28 @@ fn argument(name: &str, fault: &Fault) -> Failure {
     Failure::Input(format!("{name}: {}{help}", fault.message()))
 }
 
+/// What `judge` is asked for beside the verdict.
+pub(super) struct Asked<'a> {
+    /// How to simulate, where the budget does.
+    pub(super) simulation: &'a Simulation,
+    /// Whether other rules are to stand beside.
+    pub(super) compare: bool,
+    /// Whether operating curves are wanted.
+    pub(super) curves: bool,
+}
+
+impl Asked<'_> {
+    /// Adds to a judged section what is asked for.
+    fn add(&self, section: &mut Section, judgement: &Judgement) {
+        if self.compare {
+            from::add_comparison(section, judgement);
+        }
+        if self.curves {
+            from::add_operating_curves(section, judgement, self.compare);
+        }
+    }
+}
+
 /// Returns the `judge` record of one reading under the budget at `path`; without a reading that of
 /// the estimate, where the model does not use `reading`.
 ///
@@ -240,19 +267,19 @@ pub(super) fn judge_reading(
     path: &Path,
     at: Option<&str>,
     reading: Option<&str>,
-    simulation: &Simulation,
+    asked: &Asked,
 ) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let only = at.map(|text| point_of(&opened.budget, text)).transpose()?;
-    let evaluation = opened.evaluate_at(simulation, only)?;
-    judged(&opened, &evaluation, (at, reading), simulation)
+    let evaluation = opened.evaluate_at(asked.simulation, only)?;
+    judged(&opened, &evaluation, (at, reading), asked)
 }
 
 fn judged(
     opened: &Opened,
     evaluation: &Evaluation,
     (at, reading): (Option<&str>, Option<&str>),
-    simulation: &Simulation,
+    asked: &Asked,
 ) -> Result<Record, Failure> {
     let readings = asked_readings(&opened.budget, at, reading)?;
     let judged = evaluation.judge(&readings);
@@ -260,9 +287,11 @@ fn judged(
     let mut record = Record::new(Kind::Judge);
     record.options.at = at.map(str::to_string);
     record.options.reading = reading.map(str::to_string);
-    simulation.note(&mut record.options);
-    record.files.push(opened.entry.clone());
-    record.sections.push(from::judged(&judgement));
+    asked.simulation.note(&mut record.options);
+    record.files.extend(opened.entries.iter().cloned());
+    let mut section = from::judged(&judgement);
+    asked.add(&mut section, &judgement);
+    record.sections.push(section);
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(judgement.findings.clone());
     opened.note(&mut record, findings);
@@ -311,15 +340,11 @@ fn asked_readings(
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the files, or where `path` is a budget that needs a reading.
-pub(super) fn judge_file(
-    path: &Path,
-    at: Option<&str>,
-    simulation: &Simulation,
-) -> Result<Record, Failure> {
+pub(super) fn judge_file(path: &Path, at: Option<&str>, asked: &Asked) -> Result<Record, Failure> {
     let source = Source::read(path)?;
     let name = path.display().to_string();
     if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
-        return judge_budget(path, at, simulation);
+        return judge_budget(path, at, asked);
     }
     if at.is_some() {
         let fault = Fault::new(Origin::NONE, "a worksheet is judged at all its points");
@@ -330,13 +355,9 @@ pub(super) fn judge_file(
     let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
     let mut record = Record::new(Kind::Judge);
     record.files.push(source.entry(Role::Worksheet));
-    simulation.note(&mut record.options);
-    let mut state = Judged {
-        verdict: (Verdict::Pass, None),
-        tally: Tally::default(),
-        simulation,
-        simulates: false,
-    };
+    asked.simulation.note(&mut record.options);
+    let mut state =
+        Judged { verdict: (Verdict::Pass, None), tally: Tally::default(), asked, simulates: false };
     let mut failures: Vec<Failure> = Vec::new();
     for sheet in &worksheet.sections {
         if let Err(failure) =
@@ -349,7 +370,7 @@ pub(super) fn judge_file(
         return Err(failure);
     }
     if !state.simulates {
-        simulation.refuse(path)?;
+        asked.simulation.refuse(path)?;
     }
     record.worksheet = Some(noted(&worksheet));
     record.instrument = Some(instrument(&worksheet, &state, from::conformance(&record.sections)));
@@ -359,14 +380,14 @@ pub(super) fn judge_file(
 }
 
 /// A budget without reading: its estimate is judged, where the model does not use `reading`.
-fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Result<Record, Failure> {
+fn judge_budget(path: &Path, at: Option<&str>, asked: &Asked) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
-    let evaluation = opened.evaluate(simulation)?;
+    let evaluation = opened.evaluate(asked.simulation)?;
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
     if needs_reading && opened.budget.decision().is_some() {
-        let asked = at.map(|text| point_of(&opened.budget, text)).transpose()?;
-        let first = opened.budget.points().list.get(asked.unwrap_or(0));
+        let index = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+        let first = opened.budget.points().list.get(index.unwrap_or(0));
         let title = first.map_or(String::new(), |it| it.title());
         let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
         let unit = opened.budget.reading_unit().text();
@@ -380,7 +401,7 @@ fn judge_budget(path: &Path, at: Option<&str>, simulation: &Simulation) -> Resul
                 ));
         return Err(opened.failure(fault.into()));
     }
-    judged(&opened, &evaluation, (at, None), simulation)
+    judged(&opened, &evaluation, (at, None), asked)
 }
 
 fn joined(failures: Vec<Failure>) -> Option<Failure> {
@@ -398,7 +419,7 @@ fn joined(failures: Vec<Failure>) -> Option<Failure> {
 struct Judged<'a> {
     verdict: (Verdict, Option<Cause>),
     tally: Tally,
-    simulation: &'a Simulation,
+    asked: &'a Asked<'a>,
     /// Whether some budget is simulated.
     simulates: bool,
 }
@@ -414,7 +435,7 @@ fn judge_section(
     let opened = Opened::read(&budget_path(path, sheet))
         .map_err(|failure| missing(places, sheet, failure))?;
     state.simulates |= opened.simulates();
-    let evaluation = opened.evaluate_any(state.simulation, None)?;
+    let evaluation = opened.evaluate_any(state.asked.simulation, None)?;
     if sheet.are_errors && !evaluation.takes_errors() {
         let fault = Fault::new(sheet.values_origin, "`errors` cannot be judged by this budget")
             .rule("errors are for models that are `reading` minus something")
@@ -432,6 +453,7 @@ fn judge_section(
     let mut section = from::judged(&judgement);
     let all_points = judgement.together();
     section.together = Some(from::together(&all_points));
+    state.asked.add(&mut section, &judgement);
     for point in &section.points {
         state.tally.count(point.decision.as_ref().and_then(|it| it.verdict));
     }
@@ -439,7 +461,7 @@ fn judge_section(
     if here.0 > state.verdict.0 {
         state.verdict = here;
     }
-    record.files.push(opened.entry.clone());
+    record.files.extend(opened.entries.iter().cloned());
     record.sections.push(section);
     opened.note(record, advise::of_evaluation(&evaluation));
     let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =

@@ -1,6 +1,9 @@
 //! Files in: bytes and their SHA-256, or a failure that says what to do.
 
 use super::Failure;
+use crate::budget::parts::{HistoryRow, Text};
+use crate::fault::Fault;
+use crate::file;
 use crate::record::{File, Role};
 use sha2::{Digest, Sha256};
 use std::io::Read;
@@ -8,6 +11,9 @@ use std::path::{Path, PathBuf};
 
 /// No budget or worksheet is larger, in bytes: 1 MiB.
 const LARGEST: u64 = 1024 * 1024;
+
+/// No history is larger, in bytes: 64 MiB.
+const LARGEST_HISTORY: u64 = 64 * 1024 * 1024;
 
 /// A file that was read.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,6 +24,39 @@ pub struct Source {
     pub bytes: Vec<u8>,
 }
 
+/// Files that a budget names, relative to its folder.
+pub(super) struct Beside<'a> {
+    pub(super) folder: &'a Path,
+    /// What was read.
+    pub(super) entry: std::cell::RefCell<Option<File>>,
+}
+
+impl Beside<'_> {
+    /// Returns the rows of a history.
+    ///
+    /// # Errors
+    ///
+    /// A file that cannot be read or understood, at the place that names it.
+    pub(super) fn history(&self, path: &Text) -> Result<Vec<HistoryRow>, Fault> {
+        let name = path.text.trim();
+        let fault = |what: &str| {
+            Fault::new(path.origin, format!("history `{name}`: {what}"))
+                .rule("`history` is the path of a CSV file relative to the budget")
+        };
+        let source =
+            Source::up_to(&self.folder.join(name), LARGEST_HISTORY).map_err(|it| match it {
+                Failure::Input(text) | Failure::Machine(text) | Failure::Stopped(text) => {
+                    let first = text.lines().next().unwrap_or_default();
+                    fault(first.rsplit(":1:1: ").next().unwrap_or(first))
+                }
+            })?;
+        let rows = file::history::history(&source.bytes, name);
+        *self.entry.borrow_mut() =
+            Some(File { path: name.to_owned(), ..source.entry(Role::History) });
+        rows.map_err(|what| Fault::new(path.origin, what))
+    }
+}
+
 impl Source {
     /// Reads the file at `path`, up to 1 MiB.
     ///
@@ -25,6 +64,11 @@ impl Source {
     ///
     /// [`Failure::Input`] for a path that is missing, a directory, empty, too large or unreadable.
     pub fn read(path: &Path) -> Result<Source, Failure> {
+        Source::up_to(path, LARGEST)
+    }
+
+    /// Reads the file at `path`, up to a number of bytes.
+    fn up_to(path: &Path, largest: u64) -> Result<Source, Failure> {
         let fault = |what: &str, help: &str| {
             Failure::Input(format!("{}:1:1: {what}\nhelp: {help}", path.display()))
         };
@@ -44,7 +88,7 @@ impl Source {
             }
         };
         let mut bytes = Vec::new();
-        if let Err(reason) = file.take(LARGEST + 1).read_to_end(&mut bytes) {
+        if let Err(reason) = file.take(largest + 1).read_to_end(&mut bytes) {
             let what = format!("the file cannot be read: {reason}");
             return Err(fault(&what, "check the disk, or copy the file elsewhere"));
         }
@@ -52,9 +96,9 @@ impl Source {
             let help = "write a first budget with `surebound start micrometer`";
             return Err(fault("the file is empty", help));
         }
-        if bytes.len() as u64 > LARGEST {
-            let what = "the file is larger than 1 MiB: a budget or worksheet is a short text";
-            return Err(fault(what, "check the path"));
+        if bytes.len() as u64 > largest {
+            let what = format!("the file is larger than {} MiB", largest / (1024 * 1024));
+            return Err(fault(&what, "check the path: a budget or worksheet is a short text"));
         }
         Ok(Source { path: path.to_owned(), bytes })
     }

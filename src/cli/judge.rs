@@ -1,7 +1,7 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
 use super::simulation::Simulation;
-use super::{Failure, Format, engine, output};
+use super::{Failure, Format, engine, output, plot};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
@@ -20,6 +20,15 @@ pub(super) struct Arguments {
     /// What the instrument reads, with its unit
     #[arg(long, value_name = "READING", allow_hyphen_values = true)]
     pub(super) reading: Option<String>,
+    /// Set the same reading beside all other rules and guard bands
+    #[arg(long)]
+    compare: bool,
+    /// Draw the probability of acceptance over the true error into this file; with --compare for all rules
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
+    /// Write over the file of --plot
+    #[arg(long, requires = "plot")]
+    force: bool,
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
     format: Format,
@@ -29,10 +38,18 @@ pub(super) struct Arguments {
 
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
-    let (file, at, simulation) = (&arguments.file, arguments.at.as_deref(), &arguments.simulation);
-    let record = match &arguments.reading {
-        Some(reading) => engine::judge_reading(file, at, Some(reading), simulation)?,
-        None => engine::judge_file(file, at, simulation)?,
+    let plot = arguments.plot.as_deref();
+    plot.map(|path| plot::check(path, arguments.force)).transpose()?;
+    let (file, at) = (&arguments.file, arguments.at.as_deref());
+    let asked = engine::Asked {
+        simulation: &arguments.simulation,
+        compare: arguments.compare,
+        curves: plot.is_some(),
     };
+    let record = match &arguments.reading {
+        Some(reading) => engine::judge_reading(file, at, Some(reading), &asked)?,
+        None => engine::judge_file(file, at, &asked)?,
+    };
+    plot.map(|path| plot::write(&record, path, arguments.force)).transpose()?;
     output::record(&record, arguments.format)
 }

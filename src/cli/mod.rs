@@ -11,6 +11,7 @@ mod failure;
 mod input;
 mod judge;
 mod output;
+mod place;
 mod plot;
 mod schema;
 mod show;

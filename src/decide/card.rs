@@ -168,7 +168,7 @@ impl Writer<'_> {
             error_text: self.decision.figures.error_number(&error),
             verdict,
             cause,
-            specific_risk: self.decision.specific_risk(&error),
+            specific_risk: self.decision.zones.specific_risk(&error),
             error,
         })
     }

@@ -51,6 +51,7 @@ pub fn of_zones(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Finding> {
         let finding = Finding::new(REQUIREMENT_NOT_MET, Severity::Caution, message);
         findings.push(finding.about(titles(budget, &unmet), origin));
     }
+    findings.extend(super::background::findings(budget, zones));
     findings
 }
 
@@ -106,7 +107,7 @@ fn step_text(budget: &Budget) -> String {
     format!("the display step is `{step}`: look at the reading, or correct `display: {{step}}`")
 }
 
-fn titles(budget: &Budget, points: &[usize]) -> String {
+pub(super) fn titles(budget: &Budget, points: &[usize]) -> String {
     let list = &budget.points().list;
     let titles: Vec<String> =
         points.iter().filter_map(|it| list.get(*it)).map(|it| it.title()).collect();

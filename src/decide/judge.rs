@@ -10,7 +10,6 @@ use super::limits::{Limits, Side};
 use super::point::{PointDecision, PointZones, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
-use super::risk::specific_risk;
 use super::verdict::{Cause, Verdict};
 use crate::budget::Budget;
 use crate::fault::{Fault, Faults, Finding, Origin};
@@ -230,8 +229,7 @@ impl Judge<'_> {
     }
 
     fn risk(&self, error: &Value) -> Option<f64> {
-        let zones = &self.decision.zones;
-        specific_risk(error, &zones.tolerance, &zones.density)
+        self.decision.zones.specific_risk(error)
     }
 
     fn check(&self, entry: &Entry) -> Result<(), Fault> {

@@ -7,6 +7,10 @@
 //! | file | turns | into |
 //! | --- | --- | --- |
 //! | [`limits`] | tolerance, point | limits at the point, TUR |
+//! | [`background`] | population, point | the prior distribution of errors |
+//! | [`global`] | prior, limits, density | consumer's and producer's risk, guard bands, shares |
+//! | `guard` | decision, limits, uncertainty | the guard band |
+//! | [`compare`] | evaluated point | the same under other rules |
 //! | [`zones`] | decision, limits, uncertainty | guard band, zones, classification |
 //! | [`grid`] | zones, display step | the readings that the display can show in each zone |
 //! | [`figures`] | values | texts in what the display can show |
@@ -23,10 +27,14 @@
 //!
 //! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
 
+pub mod background;
 pub mod card;
+pub mod compare;
 pub mod figures;
 pub mod findings;
+pub mod global;
 pub mod grid;
+mod guard;
 pub mod joint;
 pub mod judge;
 pub mod limits;

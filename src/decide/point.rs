@@ -2,16 +2,16 @@
 //!
 //! Uses an evaluated point; u, U and all limits hold for the reading at the point's value.
 
+use super::background::Background;
 use super::figures::{Figures, Relation};
 use super::grid::Grid;
 use super::limits::{Limits, Tur, tolerance_at};
 use super::printed::Printed;
-use super::risk::specific_risk;
 use super::zones::{Ground, Zones};
 use crate::budget::{Budget, Decision};
 use crate::fault::{Fault, Faults};
 use crate::propagate::system::PointModel;
-use crate::propagate::{Evaluation, PointEvaluation, Value};
+use crate::propagate::{Evaluation, PointEvaluation};
 use crate::quantity::{Exact, Unit};
 
 /// Tolerance, TUR and, with a decision, the zones of one point.
@@ -56,12 +56,6 @@ impl Evaluation<'_> {
 }
 
 impl PointDecision {
-    /// Returns the probability that the true value lies outside the tolerance, given the value
-    /// `error` of the measurand; `None`: not determined.
-    pub fn specific_risk(&self, error: &Value) -> Option<f64> {
-        specific_risk(error, &self.zones.tolerance, &self.zones.density)
-    }
-
     /// Returns the display grid at `point`; `None` without a display step, or where the model does
     /// not rise or fall with the reading.
     pub fn grid(&self, budget: &Budget, point: &PointEvaluation) -> Option<Grid> {
@@ -81,21 +75,32 @@ pub(super) fn point_zones(
     let Some(at) = budget.points().list.get(point.index) else { return Ok(None) };
     let Some(limits) = tolerance_at(budget, at, &point.base)? else { return Ok(None) };
     let tur = Tur::at(budget, &limits, point);
-    let decide = |decision: &Decision| {
-        let combined = point.scope(decision.scope);
-        let (base, title) = (&point.base, at.title());
-        let ground = Ground { limits: &limits, tur: &tur, combined, base, title: &title };
-        let zones = Zones::new(decision, ground)?;
-        let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
-        let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
-        let step = budget.display().map(|it| it.step.exact());
-        let expanded = combined.test_expanded;
-        let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
-        let printed = Printed::new(&zones, &figures);
-        Ok(PointDecision { zones, printed, figures })
-    };
+    let decide = |it: &Decision| decided(budget, point, it, (&limits, &tur));
     let decision = budget.decision().map(decide).transpose()?;
     Ok(Some(PointZones { limits, tur, decision }))
+}
+
+/// Returns the zones of a decision at a point with a tolerance.
+pub(super) fn decided(
+    budget: &Budget,
+    point: &PointEvaluation,
+    decision: &Decision,
+    (limits, tur): (&Limits, &Tur),
+) -> Result<PointDecision, Fault> {
+    let combined = point.scope(decision.scope);
+    let title = budget.points().list.get(point.index).map_or(String::new(), |it| it.title());
+    let background = Background::at(budget, point, decision.scope, limits)?;
+    let background = background.as_ref();
+    let base = &point.base;
+    let ground = Ground { limits, tur, combined, base, title: &title, background };
+    let zones = Zones::new(decision, ground)?;
+    let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
+    let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
+    let step = budget.display().map(|it| it.step.exact());
+    let expanded = combined.test_expanded;
+    let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, limits, expanded);
+    let printed = Printed::new(&zones, &figures);
+    Ok(PointDecision { zones, printed, figures })
 }
 
 /// Returns the reading that a point is evaluated at, in SI: its value, or zero.

@@ -364,6 +364,7 @@ mod tests {
             are_errors,
             values_origin: Origin::NONE,
             values: vec![("2.50".into(), vec!["3".into()])],
+            take: crate::budget::Take::Worst,
         };
         for (are_errors, text) in [(true, "3 µm"), (false, "3 mm")] {
             let readings = Readings::from_section(&budget, &section(are_errors)).unwrap();

@@ -60,14 +60,9 @@ impl Checker {
     fn entry(&mut self, entry: &Entry, name: &str, fields: &mut Fields) {
         let origin = entry.key_origin;
         if let Some(key) = fields.keys.get(&entry.key) {
-            let value = if key.supported {
-                let ticked = format!("`{}`", key.name);
-                self.value(&entry.value, origin, Named { name: &ticked, key }, key.forms)
-            } else {
-                let fault = Fault::new(origin, format!("`{}` is not supported yet", key.name));
-                self.fault(fault.help(instead(key, fields.keys)));
-                None
-            };
+            let ticked = format!("`{}`", key.name);
+            let named = Named { name: &ticked, key };
+            let value = self.value(&entry.value, origin, named, key.forms);
             fields.entries.push(Field { key, origin, value, guessed: false });
             return;
         }
@@ -176,10 +171,6 @@ impl Checker {
 
     /// Required keys that are not there.
     fn absent(&mut self, name: &str, fields: &Fields) {
-        // A key of a later version may bring what is missing here: its own fault says enough.
-        if fields.keys.keys.iter().any(|it| !it.supported && fields.has(it.name)) {
-            return;
-        }
         for key in fields.keys.keys {
             if key.need == Need::Required && !fields.has(key.name) {
                 let fault =
@@ -216,8 +207,7 @@ impl Checker {
     }
 
     fn none_of(&mut self, name: &str, fields: &Fields, names: &[&str], exactly: bool) {
-        let supported = |name: &&&str| fields.keys.get(name).is_some_and(|key| key.supported);
-        let list = listed(names.iter().filter(supported).copied(), "and");
+        let list = listed(names.iter().copied(), "and");
         let fault = if fields.is_evidence() {
             Fault::new(fields.origin, format!("{name} has no evidence"))
         } else if names.len() < fields.keys.keys.len() && !exactly {
@@ -270,21 +260,11 @@ pub(super) fn listed<'a>(names: impl Iterator<Item = &'a str>, last: &str) -> St
     }
 }
 
-/// Says what to do about a key that is not supported: another one of a choice, or none.
-fn instead(key: &Key, keys: &Keys) -> String {
-    let names = keys.alternatives();
-    let others = names.iter().filter_map(|name| keys.get(name)).find(|it| it.supported);
-    match others.filter(|_| names.contains(&key.name)) {
-        Some(other) => format!("write `{}`", other.example),
-        None => format!("leave `{}` out", key.name),
-    }
-}
-
 fn known_keys(keys: &Keys) -> String {
-    let supported = keys.keys.iter().filter(|key| key.supported).map(|key| key.name);
+    let names = keys.keys.iter().map(|key| key.name);
     match keys.keys {
         [only] => format!("the only key here is `{}`", only.name),
-        _ => format!("the keys here are {}", listed(supported, "and")),
+        _ => format!("the keys here are {}", listed(names, "and")),
     }
 }
 

@@ -48,7 +48,7 @@ fn section(keys: &Keys, page: &mut String) {
     page.push_str("\nAn example for each key:\n\n```yaml\n");
     for key in keys.keys.iter().chain(keys.rest.iter()) {
         page.push_str(key.example);
-        page.push_str(if key.supported { "\n" } else { "   # not supported yet\n" });
+        page.push('\n');
     }
     page.push_str("```\n");
 }
@@ -74,9 +74,6 @@ fn row(key: &Key) -> String {
     if !key.with.is_empty() && key.with.len() < 4 {
         meaning.push_str(&format!("; goes with {}", listed(key.with.iter().copied(), "and")));
     }
-    if !key.supported {
-        meaning.push_str("; **not supported yet**");
-    }
     let cells = [name, types(key.forms), default, key.unit.to_string(), meaning];
     format!("| {} |\n", cells.map(|cell| cell.replace('|', "\\|")).join(" | "))
 }
@@ -90,10 +87,7 @@ fn type_name(form: &Form) -> String {
         Form::Text => "text".into(),
         Form::Name => "name".into(),
         Form::Word(words) => {
-            let names = words.iter().map(|word| match word.supported {
-                true => format!("`{}`", word.word),
-                false => format!("`{}` (not yet)", word.word),
-            });
+            let names = words.iter().map(|word| format!("`{word}`"));
             names.collect::<Vec<String>>().join(", ")
         }
         Form::Number => "number".into(),

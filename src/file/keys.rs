@@ -53,8 +53,6 @@ pub struct Key {
     pub with: &'static [&'static str],
     /// The kinds of evidence that cannot do without it.
     pub needed_with: &'static [&'static str],
-    /// Whether this version of the program can work with it.
-    pub supported: bool,
 }
 
 /// Whether a key must be there.
@@ -76,7 +74,7 @@ pub enum Form {
     /// A name, a symbol or a unit.
     Name,
     /// One of a set of words.
-    Word(&'static [Word]),
+    Word(&'static [&'static str]),
     /// A number without a unit.
     Number,
     /// A number with a unit.
@@ -95,25 +93,6 @@ pub enum Form {
     Map(&'static Keys),
 }
 
-/// One word of a set.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Word {
-    /// The word.
-    pub word: &'static str,
-    /// Whether this version of the program can work with it.
-    pub supported: bool,
-}
-
-/// Returns a word that the program can work with.
-pub(super) const fn word(word: &'static str) -> Word {
-    Word { word, supported: true }
-}
-
-/// Returns a word that is known but cannot be worked with yet.
-pub(super) const fn later(word: &'static str) -> Word {
-    Word { word, supported: false }
-}
-
 impl Key {
     /// Returns an optional key that goes with anything.
     pub(super) const fn new(
@@ -124,7 +103,7 @@ impl Key {
     ) -> Key {
         let need = Need::Optional;
         let (with, needed_with): (&[&str], &[&str]) = (&[], &[]);
-        Key { name, forms, need, unit: "", doc, example, with, needed_with, supported: true }
+        Key { name, forms, need, unit: "", doc, example, with, needed_with }
     }
 
     /// Makes the key required.
@@ -163,14 +142,8 @@ impl Key {
         self
     }
 
-    /// Says that the program cannot work with the key yet.
-    pub(super) const fn later(mut self) -> Key {
-        self.supported = false;
-        self
-    }
-
     /// Returns the words that the value may be, over all its forms.
-    pub fn words(&self) -> Vec<Word> {
+    pub fn words(&self) -> Vec<&'static str> {
         let words = self.forms.iter().filter_map(|form| match form {
             Form::Word(words) => Some(words.iter().copied()),
             _ => None,

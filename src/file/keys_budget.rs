@@ -3,10 +3,11 @@
 //!
 //! Sources: JCGM 100 and JCGM 101 by clause; rounding after EA-4/02 and ILAC-P14.
 
-use super::keys::{Choice, Form, Key, Keys, word};
+use super::keys::{Choice, Form, Key, Keys};
 use super::keys_contributor::CONTRIBUTOR;
 use super::keys_data::{LINE, OBSERVATIONS};
 use super::keys_decision::{DECISION, TOLERANCE};
+use super::keys_population::POPULATION;
 use super::keys_results::RESULT;
 use Form::{Expression, List, Map, Name, Number, Quantity, Text, Word};
 
@@ -89,7 +90,7 @@ pub static BUDGET: Keys = Keys {
         ),
         Key::new(
             "order",
-            &[Word(&[word("first"), word("second"), word("auto")])],
+            &[Word(&["first", "second", "auto"])],
             "Order of the law of propagation; `auto`: second where it changes u by 1 % or more (JCGM 100, 5.1.2)",
             "order: auto",
         )
@@ -121,12 +122,18 @@ pub static BUDGET: Keys = Keys {
             "decision: {rule: guarded, uncertainty: all}",
         ),
         Key::new(
+            "repeatability",
+            &[Expression],
+            "Greatest difference between the largest and the smallest reading at a point (common practice)",
+            "repeatability: 1 µm",
+        )
+        .unit("the measurand's"),
+        Key::new(
             "population",
             &[Map(&POPULATION)],
             "What is known of such instruments before the reading (JCGM 106, 9.5)",
             "population: {in_tolerance: 95 %, as: actual}",
-        )
-        .later(),
+        ),
     ],
     choice: Choice::AtLeastOne(&["contributors", "observations", "lines"]),
     rest: None,
@@ -268,7 +275,7 @@ static COVERAGE: Keys = Keys {
         .default("95.45 %"),
         Key::new(
             "method",
-            &[Word(&[word("t"), word("fixed"), word("exact"), word("monte_carlo")])],
+            &[Word(&["t", "fixed", "exact", "monte_carlo"])],
             "Where the coverage factor comes from: Student's t (JCGM 100, G.4), `k`, or the distribution of the measurand: computed (`exact`) or simulated (JCGM 101, 7)",
             "method: t",
         )
@@ -276,7 +283,7 @@ static COVERAGE: Keys = Keys {
         Key::new("k", &[Number], "The factor, with `method: fixed` (JCGM 100, 6.3)", "k: 2"),
         Key::new(
             "dof",
-            &[Word(&[word("truncate"), word("interpolate")])],
+            &[Word(&["truncate", "interpolate"])],
             "What becomes of a fraction in the effective degrees of freedom (JCGM 100, G.4.1)",
             "dof: truncate",
         )
@@ -300,30 +307,6 @@ static DISPLAY: Keys = Keys {
     keys: &[Key::new("step", &[Quantity], "Step of the display", "step: 1 µm")
         .unit("the reading's")
         .required()],
-    choice: Choice::Free,
-    rest: None,
-};
-
-static POPULATION: Keys = Keys {
-    name: "population",
-    doc: "What is known of such instruments before the reading (JCGM 106, 9.5).",
-    keys: &[
-        Key::new(
-            "in_tolerance",
-            &[Quantity],
-            "Share of instruments that are within tolerance",
-            "in_tolerance: 95 %",
-        ),
-        Key::new(
-            "as",
-            &[Word(&[word("actual"), word("observed")])],
-            "Whether the share is of true values or of readings",
-            "as: actual",
-        ),
-        Key::new("mean", &[Quantity], "Mean of their errors", "mean: 0 µm").unit("the measurand's"),
-        Key::new("sd", &[Quantity], "Standard deviation of their errors", "sd: 0.7 µm")
-            .unit("the measurand's"),
-    ],
     choice: Choice::Free,
     rest: None,
 };

@@ -3,7 +3,7 @@
 //! A key that several maps share is one constant. Sources: JCGM 100 and JCGM 101 by clause,
 //! ISO 3650 and ASME B89.1.9 for gauge blocks; what has no source says so.
 
-use super::keys::{Choice, Form, Key, Keys, word};
+use super::keys::{Choice, Form, Key, Keys};
 use Form::{Around, Expression, List, Map, Name, Number, PlusMinus, Quantity, Text, Word};
 
 /// The kinds of evidence, in the order of the documentation.
@@ -48,7 +48,7 @@ const BUT_READINGS: &[&str] = &[
 const SHAPED: &[&str] = &["limits", "full_range"];
 
 const THERMAL_FORMS: &[Form] = &[Map(&THERMAL_KEYS)];
-const USE_FORMS: &[Form] = &[Word(&[word("single"), word("result")]), Map(&USE_KEYS)];
+const USE_FORMS: &[Form] = &[Word(&["single", "result"]), Map(&USE_KEYS)];
 
 const INPUT_UNIT: &str = "that of what it adds to";
 
@@ -137,7 +137,7 @@ const USE: Key = Key::new(
 
 const GROUPS: Key = Key::new(
     "groups",
-    &[Word(&[word("pooled"), word("components")])],
+    &[Word(&["pooled", "components"])],
     "With a list for each group: `components` counts the scatter between groups (days, operators) and within, by analysis of variance (JCGM 100, H.5); `pooled` only that within, where each group is another piece (JCGM 100, 4.2.4)",
     "groups: components",
 )
@@ -154,11 +154,11 @@ const MEAN_OF: Key = Key::new(
 const SHAPE: Key = Key::new(
     "shape",
     &[Word(&[
-        word("rectangular"),
-        word("triangular"),
-        word("trapezoidal"),
-        word("arcsine"),
-        word("normal"),
+        "rectangular",
+        "triangular",
+        "trapezoidal",
+        "arcsine",
+        "normal",
     ])],
     "Distribution between the limits: a/√3, a/√6, a·√((1 + β²)/6), a/√2, a/k_p (JCGM 100, 4.3; JCGM 101, 6.4)",
     "shape: triangular",
@@ -200,7 +200,7 @@ const K: Key = Key::new(
 
 const TABLE: Key = Key::new(
     "table",
-    &[Word(&[word("ISO 3650"), word("ASME B89.1.9")])],
+    &[Word(&["ISO 3650", "ASME B89.1.9"])],
     "Standard whose table of grades applies",
     "table: ISO 3650",
 )
@@ -209,7 +209,7 @@ const TABLE: Key = Key::new(
 
 const LENGTH: Key = Key::new(
     "length",
-    &[Expression, Word(&[word("stack")])],
+    &[Expression, Word(&["stack"])],
     "Length of the block, or `stack`: the blocks of the point's `stack`; with `certificate` only `stack`",
     "length: stack",
 )
@@ -309,14 +309,14 @@ pub static CONTRIBUTOR: Keys = Keys {
         .with(BUT_THERMAL),
         Key::new(
             "owner",
-            &[Word(&[word("laboratory"), word("instrument")])],
+            &[Word(&["laboratory", "instrument"])],
             "Who answers for it: the laboratory, or the instrument under test",
             "owner: instrument",
         )
         .default("laboratory"),
         Key::new(
             "shared",
-            &[Word(&[word("true"), word("false")]), Number],
+            &[Word(&["true", "false"]), Number],
             "Whether it takes the same unknown value at all points, or the correlation 0 to 1 between any two (JCGM 100, 5.2)",
             "shared: true",
         )

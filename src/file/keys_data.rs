@@ -3,7 +3,7 @@
 //!
 //! Sources: JCGM 100:2008, 5.2.3 and H.2 (simultaneous readings), H.3 (line).
 
-use super::keys::{Choice, Form, Key, Keys, word};
+use super::keys::{Choice, Form, Key, Keys};
 use Form::{List, Name, Number, Text, Word};
 
 /// One block of simultaneous readings.
@@ -83,7 +83,7 @@ const NAME: Key = Key::new("name", &[Name], "Its name in reports", "name: Simult
 
 const OWNER: Key = Key::new(
     "owner",
-    &[Word(&[word("laboratory"), word("instrument")])],
+    &[Word(&["laboratory", "instrument"])],
     "Who answers for it",
     "owner: laboratory",
 )

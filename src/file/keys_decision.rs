@@ -2,12 +2,11 @@
 //!
 //! Sources: JCGM 106 for acceptance limits and risks, ILAC-G8 and ISO 14253-1 for the rules.
 
-use super::keys::{Choice, Form, Key, Keys, Word, later, word};
+use super::keys::{Choice, Form, Key, Keys};
 use Form::{Expression, List, Map, Number, OneSided, PlusMinus, Quantity, Text};
 
-const RULES: &[Word] =
-    &[word("simple"), word("guarded"), word("relaxed"), word("three-way"), word("four-way")];
-const SCOPES: &[Word] = &[word("all"), word("laboratory")];
+const RULES: &[&str] = &["simple", "guarded", "relaxed", "three-way", "four-way"];
+const SCOPES: &[&str] = &["all", "laboratory"];
 
 const ONE_TOLERANCE: &[Form] = &[PlusMinus, OneSided, List(&[Expression]), Map(&SIDES)];
 
@@ -129,17 +128,15 @@ static GUARD_BAND: Keys = Keys {
         Key::new(
             "consumer_risk",
             &[Quantity],
-            "Greatest risk over all instruments that a bad one is accepted (JCGM 106, 9.5)",
+            "Greatest risk over all instruments that a bad one is accepted, from `population` (JCGM 106, 9.5)",
             "consumer_risk: 2 %",
-        )
-        .later(),
+        ),
         Key::new(
             "from_tur",
-            &[Form::Word(&[later("quadrature"), later("two-percent")])],
-            "Width computed from the TUR",
+            &[Form::Word(&["quadrature", "two-percent"])],
+            "Width computed from the TUR by a published formula (docs/decision-rules.md)",
             "from_tur: quadrature",
-        )
-        .later(),
+        ),
     ],
     choice: Choice::ExactlyOne(&["times_U", "width", "specific_risk", "consumer_risk", "from_tur"]),
     rest: None,

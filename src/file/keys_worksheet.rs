@@ -1,6 +1,6 @@
 //! The rows of the [table of keys](super::keys) for a worksheet.
 
-use super::keys::{Choice, Form, Key, Keys, later, word};
+use super::keys::{Choice, Form, Key, Keys};
 use Form::{List, Map, Name, Number, Text, Word};
 
 /// The outermost map of a worksheet file.
@@ -59,7 +59,7 @@ static CHECK: Keys = Keys {
             .required(),
         Key::new(
             "ok",
-            &[Word(&[word("true"), word("false"), word("not applicable")])],
+            &[Word(&["true", "false", "not applicable"])],
             "Whether it was right; `false` fails the instrument",
             "ok: true",
         )
@@ -96,7 +96,7 @@ static SECTION: Keys = Keys {
         .unit("the measurand's"),
         Key::new(
             "take",
-            &[Word(&[word("worst"), later("mean"), later("last")])],
+            &[Word(&["worst", "mean", "last"])],
             "Which of several readings at a point is reported; all are judged",
             "take: worst",
         )

@@ -2,6 +2,7 @@
 
 use super::read::{self, Reading};
 use super::source::Source;
+use crate::budget::parts::{HistoryRow, PopulationKind, Text};
 use crate::budget::{Budget, Worksheet};
 use crate::fault::{Fault, Faults};
 
@@ -17,6 +18,31 @@ pub struct Loaded<T> {
 /// Reads a budget from the bytes of a file called `name`.
 pub fn load_budget(name: &str, bytes: &[u8]) -> Loaded<Budget> {
     finish(read::budget(name, bytes), Budget::new)
+}
+
+/// Reads a budget that may name another file: `beside` returns the rows of the history at a path, or the
+/// fault of that place.
+pub fn load_budget_with(
+    name: &str,
+    bytes: &[u8],
+    beside: &dyn Fn(&Text) -> Result<Vec<HistoryRow>, Fault>,
+) -> Loaded<Budget> {
+    let mut reading = read::budget(name, bytes);
+    let history = reading.parts.as_mut().and_then(|it| match &mut it.population.as_mut()?.kind {
+        PopulationKind::History(history) => Some(history),
+        _ => None,
+    });
+    if let Some(history) = history {
+        match beside(&history.path) {
+            Ok(rows) => history.rows = Some(rows),
+            Err(fault) => {
+                // The fault says it all: the next stage is to find a history without rows.
+                history.rows = Some(Vec::new());
+                reading.faults.push(fault);
+            }
+        }
+    }
+    finish(reading, Budget::new)
 }
 
 /// Reads a worksheet from the bytes of a file called `name`.

@@ -5,7 +5,7 @@
 //! make of them: YAML 1.1 type repository (bool, int, float, null) and YAML 1.2.2, 10.3.
 
 use super::check::{Named, listed};
-use super::keys::{Form, Key, Word, nearest};
+use super::keys::{Form, Key, nearest};
 use super::yaml::Scalar;
 use crate::fault::{Fault, Origin};
 
@@ -25,8 +25,8 @@ pub(super) fn check(
     let text = scalar.text.as_str();
     let numeric = forms.iter().any(Form::is_numeric);
     let words = words(forms);
-    if let Some(word) = words.iter().find(|word| word.word == text) {
-        return if word.supported { Ok(()) } else { Err(unsupported(word, origin, named.key)) };
+    if words.contains(&text) {
+        return Ok(());
     }
     let is_word = !words.is_empty();
     let expression = forms.iter().any(|form| matches!(form, Form::Expression));
@@ -65,7 +65,7 @@ pub(super) fn add_comment_help(fault: &mut Fault) {
     fault.help.push_str(COMMENT);
 }
 
-fn words(forms: &[Form]) -> Vec<Word> {
+fn words(forms: &[Form]) -> Vec<&'static str> {
     let words = forms.iter().filter_map(|form| match form {
         Form::Word(words) => Some(words.iter().copied()),
         _ => None,
@@ -96,17 +96,11 @@ pub(super) fn example(named: Named) -> String {
     }
 }
 
-fn unsupported(word: &Word, origin: Origin, key: &Key) -> Fault {
-    let supported = key.words().into_iter().filter(|word| word.supported).map(|word| word.word);
-    let what = format!("`{}: {}` is not supported yet", key.name, word.word);
-    Fault::new(origin, what).help(format!("write {}", listed(supported, "or")))
-}
-
 fn unknown_word(text: &str, origin: Origin, key: &Key) -> Fault {
     let words = key.words();
-    let known = || words.iter().filter(|word| word.supported).map(|word| word.word);
+    let known = || words.iter().copied();
     let numbers = if key.forms.iter().any(Form::is_numeric) { ", or a number" } else { "" };
-    let help = match (truth_of(text, known()), nearest(text, words.iter().map(|word| word.word))) {
+    let help = match (truth_of(text, known()), nearest(text, known())) {
         (Some(word), _) | (None, Some(word)) => format!("write `{word}`"),
         // What a check has shown is not for a program to guess.
         (None, None) if key.name == "ok" => "write what the check has shown".to_string(),

@@ -13,13 +13,14 @@ use super::plain;
 use super::read_contributor::contributor;
 use super::read_data;
 use super::read_decision::{decision, tolerance};
+use super::read_population;
 use super::read_results;
 use super::read_worksheet::worksheet_parts;
 use super::source::Source;
 use super::yaml::{self, Content, Entry, Node};
 use crate::budget::parts::{
-    BudgetParts, CoverageParts, LinkParts, MeasurandParts, PointParts, PointsParts, Text,
-    WorksheetParts,
+    BudgetParts, CoverageParts, LinkParts, MeasurandParts, PointParts, PointsParts,
+    PopulationParts, Text, WorksheetParts,
 };
 use crate::fault::{Fault, Origin};
 
@@ -265,8 +266,20 @@ fn budget_parts(checker: &mut Checker, fields: &Fields) -> Option<BudgetParts> {
         display_step: fields.map("display").and_then(|map| map.text("step")),
         tolerance,
         decision: fields.map("decision").and_then(decision),
+        repeatability: fields.text("repeatability"),
+        population: fields.map("population").and_then(|it| population(checker, it)),
         incomplete: checker.incomplete,
     })
+}
+
+/// Returns the population; what does not go with its kind is a fault.
+fn population(checker: &mut Checker, fields: &Fields) -> Option<PopulationParts> {
+    for (name, with, origin) in read_population::strays(fields) {
+        let fault = Fault::new(origin, format!("`{name}` has no use here"));
+        let rule = format!("`{name}` goes with `{with}`");
+        checker.fault(fault.rule(rule).help(format!("leave `{name}` out")));
+    }
+    read_population::population(fields)
 }
 
 /// What stands for a title or a name that is missing, until its fault is seen to.

@@ -73,7 +73,9 @@ fn guard_band(fields: &Fields) -> Option<GuardBandParts> {
     let times = fields.text("times_U").map(GuardBandParts::TimesU);
     let width = || fields.text("width").map(GuardBandParts::Width);
     let risk = || fields.text("specific_risk").map(GuardBandParts::SpecificRisk);
-    times.or_else(width).or_else(risk)
+    let consumer = || fields.text("consumer_risk").map(GuardBandParts::ConsumerRisk);
+    let from_tur = || fields.text("from_tur").map(GuardBandParts::FromTur);
+    times.or_else(width).or_else(risk).or_else(consumer).or_else(from_tur)
 }
 
 fn requires(fields: &Fields) -> Option<RequiresParts> {

@@ -1,8 +1,8 @@
 //! The JSON Schema of budgets and worksheets, written from the [table of keys](super::keys).
 //!
-//! Draft 2020-12, one definition a map, no further properties where the table allows none. Keys and
-//! words that are not supported yet are left out, and so refused. What a text means (units,
-//! dimensions, expressions) is beyond a schema. Numbers may be texts, as the program reads texts.
+//! Draft 2020-12, one definition a map, no further properties where the table allows none. What a text
+//! means (units, dimensions, expressions) is beyond a schema. Numbers may be texts, as the program reads
+//! texts.
 
 use serde_json::{Map, Value, json};
 
@@ -34,11 +34,10 @@ pub fn schema(kind: Kind) -> Value {
 
 /// The schema of one map.
 fn object(keys: &Keys) -> Value {
-    let supported = || keys.keys.iter().filter(|key| key.supported);
     let properties: Map<String, Value> =
-        supported().map(|key| (key.name.to_string(), property(key))).collect();
+        keys.keys.iter().map(|key| (key.name.to_string(), property(key))).collect();
     let required: Vec<&str> =
-        supported().filter(|key| key.need == Need::Required).map(|key| key.name).collect();
+        keys.keys.iter().filter(|key| key.need == Need::Required).map(|key| key.name).collect();
     let further = keys.rest.as_ref().map_or(json!(false), property);
     let mut object = json!({
         "type": "object",
@@ -48,8 +47,7 @@ fn object(keys: &Keys) -> Value {
         "additionalProperties": further,
     });
     let choose = |names: &[&str]| -> Vec<Value> {
-        let known = |name: &&&str| supported().any(|key| key.name == **name);
-        names.iter().filter(known).map(|name| json!({"required": [name]})).collect()
+        names.iter().map(|name| json!({"required": [name]})).collect()
     };
     match keys.choice {
         Choice::Free => {}
@@ -119,9 +117,8 @@ fn form(form: &Form) -> Value {
     match form {
         Form::Text => json!({"type": ["string", "number", "boolean"]}),
         Form::Word(words) => {
-            let supported = words.iter().filter(|word| word.supported).map(|word| word.word);
-            let texts = supported.clone().map(|word| json!(word));
-            let truths = supported.filter_map(|word| word.parse::<bool>().ok());
+            let texts = words.iter().map(|word| json!(word));
+            let truths = words.iter().filter_map(|word| word.parse::<bool>().ok());
             json!({"enum": texts.chain(truths.map(|truth| json!(truth))).collect::<Vec<Value>>()})
         }
         Form::List(items) => json!({"type": "array", "items": value(items), "minItems": 1}),
@@ -186,7 +183,7 @@ mod tests {
             ("    use: single\n", ""),
             ("{times_U: 1}", "{times_U: 1, width: 1 µm}"),
             ("{times_U: 1}", "{}"),
-            ("{times_U: 1}", "{consumer_risk: 2 %}"),
+            ("{times_U: 1}", "{consumers_risk: 2 %}"),
             ("method: t", "method: exactly"),
             ("symbol: L", "symbol: [L]"),
         ];
@@ -198,14 +195,14 @@ mod tests {
     }
 
     #[test]
-    fn names_every_supported_key_with_its_meaning() {
+    fn names_every_key_with_its_meaning() {
         for kind in [Kind::Budget, Kind::Worksheet] {
             let schema = schema(kind);
             for keys in all_maps(kind.keys()).into_iter().skip(1) {
                 let properties = &schema["$defs"][definition_name(keys)]["properties"];
                 for key in keys.keys {
                     let described = properties[key.name]["description"].is_string();
-                    assert_eq!(described, key.supported, "{}.{}", keys.name, key.name);
+                    assert!(described, "{}.{}", keys.name, key.name);
                 }
             }
         }

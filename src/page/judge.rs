@@ -2,7 +2,9 @@
 //!
 //! With a worksheet the instrument's verdict stands first and the points follow as a table.
 
-use super::{Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, together, words};
+use super::{
+    Block, Cell, Column, Page, Span, Table, Text, compare, coverage, numbers, together, words,
+};
 use crate::record::{
     Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
     Verdict, Worksheet,
@@ -14,6 +16,11 @@ pub fn page(record: &Record) -> Page {
         Some(instrument) => worksheet_page(record, instrument),
         None => reading_page(record),
     }
+}
+
+/// Returns the picture of a section's operating curves; `None` where there are none.
+pub fn figure(section: &Section) -> Option<super::Figure> {
+    compare::figure(section)
 }
 
 /// One reading: verdict, reason, figures.
@@ -55,6 +62,7 @@ fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
     let unstated = words::not_stated(point).into_iter();
     pairs.extend(unstated.map(|(what, why)| pair("not stated", format!("{what}: {why}"))));
     blocks.push(Block::Pairs(pairs));
+    blocks.extend(point.decision.iter().flat_map(|it| compare::at_point(section, it)));
     blocks
 }
 
@@ -109,6 +117,8 @@ fn decided(section: &Section, decision: &Decision) -> Vec<Pair> {
         let risks = format!("{consumer} outside and passed, {producer} inside and not passed");
         pairs.push(pair("before any reading", risks));
     }
+    let known = decision.population.as_ref();
+    pairs.extend(known.map(|it| pair("such instruments", compare::population(section, it))));
     pairs
 }
 
@@ -136,6 +146,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.push(Block::Table(points(section)));
         blocks.extend(not_passed(section));
         blocks.extend(together::within_tolerance(section));
+        blocks.extend(compare::over_points(section));
     }
     blocks.extend(record.worksheet.iter().flat_map(noted));
     blocks.extend(words::findings(record));
@@ -151,7 +162,7 @@ fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> St
 }
 
 /// Why the instrument has its verdict, in one sentence: checks first, then points by verdict.
-fn because(instrument: &Instrument) -> String {
+pub(super) fn because(instrument: &Instrument) -> String {
     let Tally { pass, conditional_pass, undecided, conditional_fail, fail, missing } =
         instrument.points;
     let mut parts = Vec::new();
@@ -181,7 +192,7 @@ fn count(number: u64, thing: &str) -> String {
 }
 
 /// The table of points: reading, result, verdict, risk.
-fn points(section: &Section) -> Table {
+pub(super) fn points(section: &Section) -> Table {
     let measurand = &section.budget.measurand;
     let columns = vec![
         Column::names("point"),
@@ -255,7 +266,7 @@ fn why(decision: &Decision) -> Option<String> {
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.
-fn not_passed(section: &Section) -> Vec<Block> {
+pub(super) fn not_passed(section: &Section) -> Vec<Block> {
     let reason = |point: &Point| {
         let reason = point.decision.as_ref().and_then(why)?;
         Some(pair(words::point_name(point), words::reason(section, &reason)))
@@ -268,7 +279,7 @@ fn not_passed(section: &Section) -> Vec<Block> {
 }
 
 /// Checks and zero settings, with a heading; nothing where none were noted.
-fn noted(worksheet: &Worksheet) -> Vec<Block> {
+pub(super) fn noted(worksheet: &Worksheet) -> Vec<Block> {
     let mut pairs = Vec::new();
     for check in &worksheet.checks {
         let word = match check.result {

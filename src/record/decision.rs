@@ -1,5 +1,6 @@
 //! The decision part of the record: rules, limits, verdicts and their reasons.
 
+use super::{Alternative, OperatingCurve, Population};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -148,6 +149,16 @@ pub struct Decision {
     pub consumer_risk: Option<f64>,
     /// The joint probability, before the reading, of being inside the tolerance and rejected.
     pub producer_risk: Option<f64>,
+    /// The probability, before the reading, of being accepted; null without a population.
+    pub acceptance_probability: Option<f64>,
+    /// The greatest specific risk of an accepted reading, from 0 to 1; null where nothing passes.
+    pub limit_risk: Option<f64>,
+    /// What is known of such instruments before the reading; null where the budget does not say.
+    pub population: Option<Population>,
+    /// Other rules and guard bands; null but for `judge --compare`.
+    pub comparison: Option<Vec<Alternative>>,
+    /// The probability of acceptance over the true error; null but for `judge --plot` and `report`.
+    pub operating_curve: Option<OperatingCurve>,
     /// Why, in one plain sentence.
     pub reason: Option<String>,
     /// The readings one by one.

@@ -4,10 +4,10 @@
 
 use super::from_data;
 use super::{
-    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
-    DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
-    Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
-    ScopeFigures, Section, Tests, Texts, Tolerance, Verdict,
+    At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
+    Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
+    ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests,
+    Texts, Tolerance, Verdict,
 };
 use crate::budget::{self, Budget, Target};
 use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
@@ -59,6 +59,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(section)
 }
 
+pub use super::from_compare::{add_comparison, add_operating_curves};
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -109,6 +110,10 @@ impl<'a> Writer<'a> {
         Writer { budget, si: unit.si(), unit }
     }
 
+    pub(super) fn budget(&self) -> &'a Budget {
+        self.budget
+    }
+
     /// Returns a value in the measurand's unit: exact where it is exact.
     fn value(&self, value: &Value) -> f64 {
         in_unit(value, &self.unit)
@@ -148,13 +153,22 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn decision_head(&self, decision: &budget::Decision) -> DecisionHead {
+    pub(super) fn decision_head(&self, decision: &budget::Decision) -> DecisionHead {
         let band = |kind, value| Some(GuardBand { kind, value });
         let guard_band = match &decision.guard_band {
             _ if decision.rule == budget::Rule::Simple => None,
             budget::GuardBand::TimesU(times) => band(GuardBandKind::TimesU, *times),
             budget::GuardBand::SpecificRisk(risk, _) => {
                 band(GuardBandKind::SpecificRisk, risk.get())
+            }
+            budget::GuardBand::ConsumerRisk(risk, _) => {
+                band(GuardBandKind::ConsumerRisk, risk.get())
+            }
+            budget::GuardBand::FromTur(budget::TurFormula::Quadrature, _) => {
+                band(GuardBandKind::Quadrature, 1.0)
+            }
+            budget::GuardBand::FromTur(budget::TurFormula::TwoPercent, _) => {
+                band(GuardBandKind::TwoPercent, 0.02)
             }
             // A width that depends on the point stands at each point.
             budget::GuardBand::Width(width) => {
@@ -371,10 +385,8 @@ impl<'a> Writer<'a> {
     fn decision(&self, decision: &PointDecision, judgement: Option<&PointJudgement>) -> Decision {
         let zones = &decision.zones;
         let reported = judgement.and_then(PointJudgement::reported);
-        let acceptance = zones.acceptance().map(|it| {
-            let side = |it: &Option<decide::Limit>| it.as_ref().map(|it| self.number(it.si));
-            Acceptance { lower: side(&it.lower), upper: side(&it.upper) }
-        });
+        let acceptance = self.acceptance(zones);
+        let chances = zones.chances();
         let asks = self.budget.decision().is_some_and(|it| it.requires.is_some());
         Decision {
             rule: zones.rule.map(rule),
@@ -387,8 +399,13 @@ impl<'a> Writer<'a> {
             verdict: reported.map(|it| verdict(it.verdict)),
             cause: reported.and_then(|it| it.cause).map(cause),
             specific_risk: reported.and_then(|it| it.specific_risk),
-            consumer_risk: None,
-            producer_risk: None,
+            consumer_risk: chances.map(|it| it.consumer),
+            producer_risk: chances.map(|it| it.producer),
+            acceptance_probability: chances.map(|it| it.accepted),
+            limit_risk: zones.limit_risk(),
+            population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
+            comparison: None,
+            operating_curve: None,
             reason: reported.map(|it| it.reason.clone()),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())
@@ -396,7 +413,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn printed(&self, decision: &PointDecision) -> Option<PrintedLimits> {
+    pub(super) fn printed(&self, decision: &PointDecision) -> Option<PrintedLimits> {
         let printed = &decision.printed;
         let text = |side: &Option<decide::printed::PrintedSide>| {
             side.as_ref()?.acceptance.as_ref().map(|it| it.text.clone())
@@ -486,7 +503,7 @@ fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
     reasons
 }
 
-fn rule(it: budget::Rule) -> Rule {
+pub(super) fn rule(it: budget::Rule) -> Rule {
     match it {
         budget::Rule::Simple => Rule::Simple,
         budget::Rule::Guarded => Rule::Guarded,

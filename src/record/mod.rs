@@ -11,10 +11,12 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+mod compare;
 mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_compare;
 mod from_data;
 mod from_simulation;
 mod from_together;
@@ -30,6 +32,9 @@ mod together;
 mod value;
 mod worksheet;
 
+pub use compare::{
+    Acceptances, Alternative, History, OperatingCurve, Population, PopulationSource,
+};
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, CardReading, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope,
@@ -192,6 +197,8 @@ pub enum Role {
     Budget,
     /// A worksheet.
     Worksheet,
+    /// Past errors of such instruments.
+    History,
 }
 
 /// Something worth saying that alters no number.

@@ -418,6 +418,11 @@ fn decision(guard_band: f64) -> Decision {
         specific_risk: None,
         consumer_risk: None,
         producer_risk: None,
+        acceptance_probability: None,
+        limit_risk: Some(0.0228),
+        population: None,
+        comparison: None,
+        operating_curve: None,
         reason: None,
         readings: None,
     }

@@ -99,6 +99,15 @@ pub enum GuardBandKind {
     /// The specific risk at the acceptance limit.
     #[serde(rename = "specific_risk")]
     SpecificRisk,
+    /// The consumer's risk over the population.
+    #[serde(rename = "consumer_risk")]
+    ConsumerRisk,
+    /// The acceptance limit is the root of the difference of squares of tolerance and value·U.
+    #[serde(rename = "from_tur_quadrature")]
+    Quadrature,
+    /// A multiple of U fitted over the TUR, for this consumer's risk at worst.
+    #[serde(rename = "from_tur_two_percent")]
+    TwoPercent,
 }
 
 /// What has to be met for a rule to apply.

@@ -6,7 +6,9 @@
 //! it looks is in `page.css`; no meaning hangs on a colour.
 
 use super::{fold, plot};
-use crate::page::{Align, Block, Cell, Column, Figure, Fold, Note, Page, Role, Table, Text, Tiles};
+use crate::page::{
+    Align, Block, Cell, Column, Figure, Fold, Folded, Note, Page, Role, Table, Text, Tiles,
+};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// The style of every page.
@@ -80,6 +82,7 @@ impl Writer<'_> {
             Block::Table(table) => self.table(table),
             Block::Tiles(it) => tiles(it),
             Block::Figure(it) => self.figure(it),
+            Block::Folded(it) => self.folded(it),
             Block::Findings(notes) => findings(notes),
             // They stand at the foot.
             Block::Cautions(_) => html! {},
@@ -96,6 +99,17 @@ impl Writer<'_> {
                 }
             }
             @if !table.caption.is_empty() { p.caption { (text_of(&table.caption)) } }
+        }
+    }
+
+    fn folded(&mut self, folded: &Folded) -> Markup {
+        self.section = folded.title.clone();
+        let inside: Vec<Markup> = folded.blocks.iter().map(|it| self.block(it)).collect();
+        html! {
+            details {
+                summary { (text_of(&folded.title)) }
+                @for block in &inside { (block) }
+            }
         }
     }
 

@@ -12,23 +12,27 @@ pub fn render(page: &Page) -> String {
     if !page.title.is_empty() {
         push(&mut out, &format!("# {}", inline(&page.title)));
     }
-    for block in &page.blocks {
-        match block {
-            Block::Verdict(word) => push(&mut out, &strong(&word.as_str().to_uppercase())),
-            Block::Title(text) if *text == page.title => {}
-            Block::Title(text) | Block::Heading(text) => {
-                push(&mut out, &format!("## {}", inline(text)))
-            }
-            Block::Paragraph(spans) => push(&mut out, &paragraph(spans)),
-            Block::Pairs(pairs) => push(&mut out, &list(pairs.iter().map(pair))),
-            Block::Table(it) => with_caption(&mut out, &table(it), &it.caption),
-            Block::Tiles(it) => tiles(&mut out, it),
-            Block::Figure(it) => figure(&mut out, it),
-            Block::Findings(notes) => push(&mut out, &list(notes.iter().map(note))),
-            Block::Cautions(texts) => texts.iter().for_each(|it| push(&mut out, &line(it))),
-        }
-    }
+    page.blocks.iter().for_each(|it| block(&mut out, page, it));
     out
+}
+
+fn block(out: &mut String, page: &Page, it: &Block) {
+    match it {
+        Block::Verdict(word) => push(out, &strong(&word.as_str().to_uppercase())),
+        Block::Title(text) if *text == page.title => {}
+        Block::Title(text) | Block::Heading(text) => push(out, &format!("## {}", inline(text))),
+        Block::Paragraph(spans) => push(out, &paragraph(spans)),
+        Block::Pairs(pairs) => push(out, &list(pairs.iter().map(pair))),
+        Block::Table(it) => with_caption(out, &table(it), &it.caption),
+        Block::Tiles(it) => tiles(out, it),
+        Block::Figure(it) => figure(out, it),
+        Block::Folded(it) => {
+            push(out, &format!("### {}", inline(&it.title)));
+            it.blocks.iter().for_each(|it| block(out, page, it));
+        }
+        Block::Findings(notes) => push(out, &list(notes.iter().map(note))),
+        Block::Cautions(texts) => texts.iter().for_each(|it| push(out, &line(it))),
+    }
 }
 
 /// Adds a block: an empty line stands before all but the first.

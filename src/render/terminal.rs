@@ -71,6 +71,10 @@ impl Output {
             Block::Table(table) => self.table(table),
             Block::Tiles(tiles) => self.tiles(tiles),
             Block::Figure(figure) => self.figure(figure),
+            Block::Folded(folded) => {
+                self.bold(folded.title.as_str());
+                folded.blocks.iter().for_each(|it| self.block(it));
+            }
             Block::Findings(notes) => notes.iter().for_each(|note| self.note(note)),
             Block::Cautions(texts) => {
                 texts.iter().for_each(|text| self.hanging("", text.as_str(), 0))

@@ -6,7 +6,7 @@ use crate::budget::parts::{
 };
 use crate::budget::{
     Contributor, Coverage, CoverageMethod, Decision, Display, DofRule, Evidence, GuardBand, Order,
-    Owner, Probability, Requirement, Rule, Scope,
+    Owner, Probability, Requirement, Rule, Scope, TurFormula,
 };
 use crate::fault::{Fault, Origin};
 use crate::quantity::Quantity;
@@ -21,11 +21,12 @@ pub(super) fn decision(
     context: &mut Context,
     parts: &DecisionParts,
     instrument: bool,
+    has_population: bool,
 ) -> Option<Decision> {
     let rule = context.word(&parts.rule, "rule", &Rule::ALL);
     let guard_band = match &parts.guard_band {
         None => Some(GuardBand::TimesU(1.0)),
-        Some(parts) => guard_band(context, parts),
+        Some(parts) => guard_band(context, parts, has_population),
     };
     let scope = match &parts.uncertainty {
         Some(text) => context.word(text, "scope", &SCOPES),
@@ -47,7 +48,11 @@ pub(super) fn decision(
     Some(Decision { origin: parts.origin, rule, guard_band, scope, requires, agreed })
 }
 
-fn guard_band(context: &mut Context, parts: &GuardBandParts) -> Option<GuardBand> {
+fn guard_band(
+    context: &mut Context,
+    parts: &GuardBandParts,
+    has_population: bool,
+) -> Option<GuardBand> {
     match parts {
         GuardBandParts::TimesU(text) => {
             let value = context.number(text)?;
@@ -63,6 +68,20 @@ fn guard_band(context: &mut Context, parts: &GuardBandParts) -> Option<GuardBand
         GuardBandParts::SpecificRisk(text) => {
             Some(GuardBand::SpecificRisk(context.probability(text)?, text.origin))
         }
+        GuardBandParts::ConsumerRisk(text) => {
+            let promise = context.probability(text)?;
+            if !has_population {
+                let fault = Fault::new(text.origin, "a consumer's risk without `population`")
+                    .rule("how many bad instruments come in decides how many are accepted")
+                    .help("population: {in_tolerance: 95 %, as: actual}");
+                context.fault(fault);
+                return None;
+            }
+            Some(GuardBand::ConsumerRisk(promise, text.origin))
+        }
+        GuardBandParts::FromTur(text) => context
+            .word(text, "formula", &TurFormula::ALL)
+            .map(|it| GuardBand::FromTur(it, text.origin)),
     }
 }
 

@@ -11,6 +11,7 @@ mod decision;
 mod evidence;
 mod inputs;
 mod points;
+mod population;
 mod readings;
 mod results;
 mod tolerance;
@@ -114,8 +115,14 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
     let tolerance: Option<Tolerance> =
         parts.tolerance.as_ref().and_then(|it| tolerance::tolerance(context, it));
     let instrument = contributors.iter().any(|it| it.owner == Owner::Instrument);
-    let decision =
-        parts.decision.as_ref().and_then(|it| decision::decision(context, it, instrument));
+    let decision = parts
+        .decision
+        .as_ref()
+        .and_then(|it| decision::decision(context, it, instrument, parts.population.is_some()));
+    let repeatability =
+        parts.repeatability.as_ref().and_then(|it| tolerance::repeatability(context, it));
+    let population =
+        parts.population.as_ref().and_then(|it| population::population(context, it, &contributors));
     let (order, coverage, digits) = (order?, coverage?, digits?);
     Some(Budget {
         title: parts.title.text.trim().to_string(),
@@ -139,6 +146,8 @@ fn build(context: &mut Context, parts: &BudgetParts) -> Option<Budget> {
         display,
         tolerance,
         decision,
+        repeatability,
+        population,
         origin: parts.origin,
     })
 }

@@ -18,6 +18,20 @@ pub(super) fn tolerance(context: &mut Context, parts: &ToleranceParts) -> Option
     }
 }
 
+/// Reads `repeatability`: a width above or at zero, in the measurand's dimension.
+pub(super) fn repeatability(context: &mut Context, text: &Text) -> Option<Formula> {
+    let dimension = dimension(context)?;
+    let stripped = text.text.trim_start().strip_prefix(['±']).map(str::to_owned);
+    if let Some(width) = stripped {
+        let what = format!("`{}` is no width", text.text.trim());
+        let rule = "`repeatability` is the greatest difference between two readings";
+        context.fault(Fault::new(text.origin, what).rule(rule).help(width.trim()));
+        return None;
+    }
+    let found = context.formula(text, &dimension, "the measurand")?;
+    context.not_negative(&found, text, "a difference", true).then_some(found)
+}
+
 fn limits(context: &mut Context, parts: &ToleranceParts) -> Option<ToleranceLimits> {
     let found = match parts {
         ToleranceParts::Text(text) => from_text(context, text)?,

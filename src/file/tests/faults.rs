@@ -151,30 +151,23 @@ fn refuses_empty_lists() {
 }
 
 #[test]
-fn says_what_is_not_supported_yet() {
+fn says_what_does_not_go_together_in_a_population() {
     let cases = [
         (
-            "population: {in_tolerance: 95 %}",
-            "4:1: `population` is not supported yet | leave `population` out",
+            "population: {prior: true}",
+            "4:14: `population` has none of its keys: exactly one of `in_tolerance`, `sd`, `limits` and `history` is expected | write one of them, such as `in_tolerance: 95 %`",
         ),
         (
-            "decision: {rule: simple, guard_band: {consumer_risk: 2 %}}",
-            "4:39: `consumer_risk` is not supported yet | write `times_U: 1`",
+            "population: {sd: 1 µm, mean: 0 µm, as: actual}",
+            "4:36: `as` has no use here: `as` goes with `in_tolerance` | leave `as` out",
         ),
         (
-            "decision: {rule: simple, guard_band: {from_tur: quadrature}}",
-            "4:39: `from_tur` is not supported yet | write `times_U: 1`",
+            "population: {sd: 1 µm, limits: ±2 µm}",
+            "4:24: `limits` beside `sd`: exactly one of the two is expected | leave one out",
         ),
     ];
     for (line, expected) in cases {
         assert_budget(line, &[expected]);
-    }
-    for word in ["mean", "last"] {
-        let expected = format!("3:56: `take: {word}` is not supported yet | write `worst`");
-        assert_section(
-            &format!("sections: [{{budget: a.yaml, readings: {{1: 1}},    take: {word}}}]"),
-            &[&expected],
-        );
     }
 }
 
@@ -202,7 +195,7 @@ fn names_the_known_words() {
 
 #[test]
 fn wants_exactly_one_guard_band() {
-    let list = "exactly one of `times_U`, `width` and `specific_risk` is expected";
+    let list = "exactly one of `times_U`, `width`, `specific_risk`, `consumer_risk` and `from_tur` is expected";
     assert_budget(
         "decision: {rule: simple, guard_band: {}}",
         &[&format!(

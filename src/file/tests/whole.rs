@@ -9,7 +9,7 @@ use crate::file::keys::{BUDGET, Keys, WORKSHEET, all_maps};
 use crate::file::yaml::{self, Content, Node};
 use crate::file::{budget, worksheet};
 
-/// A budget with every supported key of the table.
+/// A budget with every key of the table.
 pub(in crate::file) const BUDGET_TEXT: &str = "\
 surebound: 1
 title: Outside micrometer 0 mm to 25 mm
@@ -106,9 +106,11 @@ decision:
   uncertainty: all
   requires: {tur: 4, scope: all, otherwise: simple}
   agreed: Order 5518, clause 4
+repeatability: 1 µm
+population: {limits: ±6 µm, shape: trapezoidal, top: 0.5, prior: false}
 ";
 
-/// A worksheet with every supported key of the table.
+/// A worksheet with every key of the table.
 pub(in crate::file) const WORKSHEET_TEXT: &str = "\
 surebound_worksheet: 1
 instrument: {id: M-118, description: Outside micrometer}
@@ -210,15 +212,27 @@ fn all_maps_of(forms: &'static [crate::file::keys::Form]) -> Vec<&'static Keys> 
 }
 
 #[test]
-fn the_whole_files_hold_every_supported_key() {
+fn the_whole_files_hold_every_key() {
     for (text, root) in [(BUDGET_TEXT, &BUDGET), (WORKSHEET_TEXT, &WORKSHEET)] {
         let node = yaml::read("a.yaml", text.as_bytes()).1.unwrap();
         let mut found = Vec::new();
         keys_of(&node, root, &mut found);
         let found: BTreeSet<String> = found.into_iter().map(|(key, ..)| key).collect();
-        let outside = ["width", "specific_risk", "population"];
-        for keys in all_maps(root).iter().filter(|keys| keys.name != "population") {
-            for key in keys.keys.iter().filter(|key| key.supported) {
+        // One of a choice shuts out the others.
+        let outside = [
+            "width",
+            "specific_risk",
+            "consumer_risk",
+            "from_tur",
+            "in_tolerance",
+            "as",
+            "sd",
+            "mean",
+            "history",
+            "same_in_all",
+        ];
+        for keys in all_maps(root) {
+            for key in keys.keys {
                 let expected = !outside.contains(&key.name);
                 assert_eq!(found.contains(key.name), expected, "{}.{}", keys.name, key.name);
             }
@@ -304,7 +318,7 @@ fn same_text(ours: &str, theirs: &serde_yaml::Value) {
 fn every_example_can_be_read() {
     for root in [&BUDGET, &WORKSHEET] {
         for keys in all_maps(root) {
-            for key in keys.keys.iter().chain(keys.rest.iter()).filter(|key| key.supported) {
+            for key in keys.keys.iter().chain(keys.rest.iter()) {
                 let (source, node) = yaml::read("a.yaml", key.example.as_bytes());
                 let node = node.unwrap();
                 let entry = &node.entries().unwrap()[0];

@@ -104,6 +104,7 @@ fn everything() -> Page {
         Block::Tiles(Tiles { tiles: vec![tile], caption: "risk".into() }),
         Block::Figure(Box::new(figure())),
         Block::Figure(Box::new(figure())),
+        Block::Folded(Folded { title: "more".into(), blocks: vec![Block::plain("inside")] }),
         Block::Findings(vec![note("do"), note("")]),
         Block::Cautions(vec!["care".into()]),
     ])
@@ -113,6 +114,7 @@ fn everything() -> Page {
 fn markup_is_whole_and_stands_on_its_own() {
     let html = render(&everything());
     is_whole(&html);
+    assert!(html.contains("<details><summary>more</summary><p>inside</p></details>"), "{html}");
     assert!(html.starts_with("<!DOCTYPE html><html lang=\"en\">"));
     // The name of SVG is no address that anything asks.
     let rest = html.replace("http://www.w3.org/2000/svg", "");

@@ -2,7 +2,7 @@
 //! but the markup that was meant.
 
 use super::*;
-use crate::page::{Column, Tile};
+use crate::page::{Column, Folded, Tile};
 use proptest::prelude::*;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
@@ -126,12 +126,14 @@ fn each_block_has_its_form() {
         Block::Pairs(vec![("k".into(), "v".into()), ("l".into(), "w".into())]),
         Block::Table(table),
         Block::Tiles(tiles),
+        Block::Folded(Folded { title: "more".into(), blocks: vec![Block::plain("1. inside")] }),
         Block::Findings(vec![note]),
         Block::Cautions(vec!["care".into()]),
     ];
     let expected = "**PASS**\n\n## T\n\n## H\n\n**so** it is\n\n- **k**: v\n- **l**: w\n\n\
                     | point | u |\n| --- | ---: |\n| 59 % | 0.7 |\n\nend\n\n\
                     ### a\n\n| mm |\n| ---: |\n| 1 |\n| 2 |\n\n### b\n\n| mm |\n| ---: |\n| 1 |\n| 2 |\n\nrisk\n\n\
+                    ### more\n\n1\\. inside\n\n\
                     - **note**: said (b.yaml:1:2)\\\n  help: do\n\ncare\n";
     assert_eq!(render(&page(blocks)), expected);
 }
