@@ -27,6 +27,8 @@ mod regrade;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
+#[cfg(test)]
+mod sample_compare;
 pub mod schema;
 mod section;
 mod simulation;
@@ -40,8 +42,7 @@ pub use compare::{
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
     Acceptance, CardReading, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope,
-    Spread, Take,
-    Verdict, Zone,
+    Spread, Take, Verdict, Zone,
 };
 pub use finite::NotFinite;
 pub use from_simulation::crosschecked;
