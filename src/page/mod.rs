@@ -18,6 +18,7 @@ pub mod show;
 mod text;
 mod together;
 mod words;
+pub mod workbook;
 
 pub use figure::Figure;
 pub use text::Text;

@@ -8,3 +8,4 @@ pub mod json;
 mod picture;
 pub mod plot;
 pub mod terminal;
+pub mod xlsx;
