@@ -4,7 +4,7 @@
 
 use super::{Block, Cell, Column, Page, Span, Table, Text, coverage, numbers, together, words};
 use crate::record::{
-    Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
+    CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
     Verdict, Worksheet,
 };
 
@@ -245,13 +245,7 @@ fn why(decision: &Decision) -> Option<String> {
     if decision.verdict == Some(Verdict::Pass) {
         return None;
     }
-    let cause = decision.cause.map(|cause| match cause {
-        Cause::Tolerance => "tolerance",
-        Cause::GuardBand => "guard band",
-        Cause::Requirement => "requirement",
-        Cause::Check => "check",
-    });
-    decision.reason.clone().or(cause.map(str::to_owned))
+    decision.reason.clone().or(decision.cause.map(|it| it.word().to_owned()))
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.

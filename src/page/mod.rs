@@ -14,6 +14,7 @@ pub mod figure;
 pub mod judge;
 pub mod numbers;
 mod results;
+pub mod rows;
 pub mod show;
 mod text;
 mod together;

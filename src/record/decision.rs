@@ -119,6 +119,18 @@ pub enum Cause {
     Check,
 }
 
+impl Cause {
+    /// Returns the words that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Cause::Tolerance => "tolerance",
+            Cause::GuardBand => "guard band",
+            Cause::Requirement => "requirement",
+            Cause::Check => "check",
+        }
+    }
+}
+
 /// The decision at one point. Where nothing was read, `verdict`, `cause`, the risks, `reason` and
 /// `readings` are null.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]

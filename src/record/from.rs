@@ -4,9 +4,9 @@
 
 use super::from_data;
 use super::{
-    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DofRule,
-    DecisionHead, Display, Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part,
-    Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
+    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
+    DecisionHead, Display, Dof, DofRule, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner,
+    Part, Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
     ScopeFigures, Section, Tests, Texts, Tolerance, Verdict, Zone,
 };
 use crate::budget::{self, Budget, Target};

@@ -1,6 +1,7 @@
 //! A small spreadsheet: reads a file with `calamine` and works out the formulas that are used in it.
 
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::io::Cursor;
 
@@ -17,6 +18,8 @@ pub enum Value {
 pub struct Book {
     values: BTreeMap<(String, String), Value>,
     formulas: BTreeMap<(String, String), String>,
+    /// What was worked out already.
+    known: RefCell<BTreeMap<(String, String), Found<Value>>>,
 }
 
 impl Book {
@@ -44,7 +47,7 @@ impl Book {
                 formulas.insert((sheet.clone(), name), formula.clone());
             }
         }
-        Book { values, formulas }
+        Book { values, formulas, known: RefCell::default() }
     }
 
     pub fn cached(&self, sheet: &str, cell: &str) -> Value {
@@ -68,21 +71,25 @@ impl Book {
     pub fn set(&mut self, sheet: &str, cell: &str, value: Value) {
         let key = (sheet.to_owned(), cell.to_owned());
         self.formulas.remove(&key);
+        self.known.borrow_mut().clear();
         self.values.insert(key, value);
     }
 
     /// Works a cell out, whatever result is stored beside its formula.
-    pub fn evaluate(&self, sheet: &str, cell: &str) -> Result<Value, String> {
-        match self.formulas.get(&(sheet.to_owned(), cell.to_owned())) {
-            None => Ok(self.cached(sheet, cell)),
-            Some(text) => {
-                let chars: Vec<char> = text.trim_start_matches('=').chars().collect();
-                let mut reader = Reading { book: self, sheet, chars, at: 0 };
-                let value = reader.comparison()?;
-                let whole = reader.at == reader.chars.len();
-                if whole { Ok(value) } else { Err(format!("`{text}` at {}", reader.at)) }
-            }
+    pub fn evaluate(&self, sheet: &str, cell: &str) -> Found<Value> {
+        let key = (sheet.to_owned(), cell.to_owned());
+        let Some(text) = self.formulas.get(&key) else { return Ok(self.cached(sheet, cell)) };
+        if let Some(known) = self.known.borrow().get(&key) {
+            return known.clone();
         }
+        let chars: Vec<char> = text.trim_start_matches('=').chars().collect();
+        let mut reader = Reading { book: self, sheet, chars, at: 0 };
+        let value = reader.comparison().and_then(|value| match reader.at == reader.chars.len() {
+            true => Ok(value),
+            false => Err(format!("`{text}` at {}", reader.at)),
+        });
+        self.known.borrow_mut().insert(key, value.clone());
+        value
     }
 }
 
@@ -106,7 +113,8 @@ fn number(value: &Value) -> Found<f64> {
 
 impl Reading<'_> {
     fn next_is(&mut self, text: &str) -> bool {
-        let found = self.chars[self.at..].iter().copied().take(text.chars().count()).eq(text.chars());
+        let found =
+            self.chars[self.at..].iter().copied().take(text.chars().count()).eq(text.chars());
         self.at += if found { text.chars().count() } else { 0 };
         found
     }
@@ -136,7 +144,13 @@ impl Reading<'_> {
     fn sum(&mut self) -> Found<Value> {
         let mut left = self.product()?;
         loop {
-            let sign = if self.next_is("+") { 1.0 } else if self.next_is("-") { -1.0 } else { break };
+            let sign = if self.next_is("+") {
+                1.0
+            } else if self.next_is("-") {
+                -1.0
+            } else {
+                break;
+            };
             left = Value::Number(number(&left)? + sign * number(&self.product()?)?);
         }
         Ok(left)
@@ -219,7 +233,8 @@ impl Reading<'_> {
             (it[..letters].to_owned(), it[letters..].parse::<usize>().unwrap())
         };
         let ((column, from), (_, to)) = (split(&first), split(&last));
-        let cells = (from..=to).map(|row| self.book.evaluate(self.sheet, &format!("{column}{row}")));
+        let cells =
+            (from..=to).map(|row| self.book.evaluate(self.sheet, &format!("{column}{row}")));
         Some(cells.map(Result::unwrap).collect())
     }
 
@@ -327,7 +342,11 @@ fn beta(p: f64, a: f64, b: f64) -> f64 {
     let (mut low, mut high) = (0.0, 1.0);
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
-        if statrs::function::beta::beta_reg(a, b, middle) < p { low = middle } else { high = middle }
+        if statrs::function::beta::beta_reg(a, b, middle) < p {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     0.5 * (low + high)
 }

@@ -53,10 +53,15 @@ fn names_that_look_like_formulas_stay_text() {
         let shown = surebound::page::Text::from(name);
         // U+FFFE is no character of XML: the format has a spelling for it.
         let shown = shown.as_str().replace('\u{fffe}', "_xFFFE_");
-        let found: Vec<_> = book.texts().into_iter().filter(|it| it.replace('\u{fffe}', "_xFFFE_") == shown).collect();
+        let found: Vec<_> = book
+            .texts()
+            .into_iter()
+            .filter(|it| it.replace('\u{fffe}', "_xFFFE_") == shown)
+            .collect();
         assert_eq!(found.len(), count, "{name}");
         let first = (1..99).map(|row| format!("A{row}"));
-        let mut at = first.filter(|it| matches!(book.cached("Budget", it), Value::Text(text) if text == shown));
+        let mut at = first
+            .filter(|it| matches!(book.cached("Budget", it), Value::Text(text) if text == shown));
         assert!(at.all(|it| !book.is_formula("Budget", &it)));
     }
 }

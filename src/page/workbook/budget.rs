@@ -174,9 +174,8 @@ fn push_contributor(sheet: &mut Sheet, point: &Point, it: &Contributor, rows: Ro
     let line = Line { row: sheet.next(), u_row: rows.u };
     let parts = parts(it);
     let whole = point.standard_uncertainty != 0.0 && !parts.is_empty();
-    let of_parts = |column: &str| {
-        format!("SUM({column}{}:{column}{})", line.row + 1, line.row + parts.len())
-    };
+    let of_parts =
+        |column: &str| format!("SUM({column}{}:{column}{})", line.row + 1, line.row + parts.len());
     let (u, dof, contribution, term) = match parts.is_empty() {
         true => (
             Cell::number(it.standard_uncertainty),

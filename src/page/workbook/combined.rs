@@ -92,7 +92,8 @@ pub(super) fn push(
     let remark = "constant: the model's value, which no formula here works out";
     let estimate = block.quantity("estimate", Cell::number(point.estimate), remark);
     push_interval(&mut block, point, estimate, expanded);
-    let (reported, reported_estimate) = push_reported(&mut block, point, estimate, expanded, factor);
+    let (reported, reported_estimate) =
+        push_reported(&mut block, point, estimate, expanded, factor);
     for input in &point.inputs {
         let unit = if input.unit == "1" { "" } else { input.unit.as_str() };
         let name = format!("input {}", input.name);
@@ -111,7 +112,8 @@ fn push_u(block: &mut Block, point: &Point, rows: Rows) -> usize {
     let first = block.figure(Role::Plain, "sum of (c·u)² of what counts", sum, &square, "");
     let mut last = first;
     if let Some(part) = correlation(point) {
-        let remark = "constant: what linked contributors and common data add; it does not follow changes";
+        let remark =
+            "constant: what linked contributors and common data add; it does not follow changes";
         let part = Cell::number(part);
         last = block.figure(Role::Plain, "correlation part of u²", part, &square, remark);
     }
@@ -244,7 +246,8 @@ fn push_reported(
         let rounded = Cell::formula_as(to, it.estimate, look);
         (reported, block.quantity("estimate as reported", rounded, "to the last place of U"))
     } else {
-        let reported = block.quantity("U as reported", constant(it.expanded_uncertainty), "constant");
+        let reported =
+            block.quantity("U as reported", constant(it.expanded_uncertainty), "constant");
         (reported, block.quantity("estimate as reported", constant(it.estimate), "constant"))
     };
     let k = format!("ROUND({},2)", at(factor));

@@ -191,7 +191,8 @@ impl Cell {
     /// Returns a cell with a date, where the text is one that spreadsheets know; else with the text.
     fn date(text: Option<&str>) -> Cell {
         let Some(text) = text else { return Cell::Empty };
-        date(text).map_or_else(|| Cell::text(text), |(year, month, day)| Cell::Date(year, month, day))
+        date(text)
+            .map_or_else(|| Cell::text(text), |(year, month, day)| Cell::Date(year, month, day))
     }
 
     /// Returns a formula with its result.
@@ -292,8 +293,15 @@ mod tests {
     fn takes_for_a_date_only_what_is_one() {
         assert_eq!(date("2027-03-01"), Some((2027, 3, 1)));
         assert_eq!(date("2028-02-29"), Some((2028, 2, 29)));
-        let none =
-            ["2027-02-29", "2100-02-29", "2027-13-01", "1900-01-01", "27-03-01", "2027-3-1", "soon"];
+        let none = [
+            "2027-02-29",
+            "2100-02-29",
+            "2027-13-01",
+            "1900-01-01",
+            "27-03-01",
+            "2027-3-1",
+            "soon",
+        ];
         assert!(none.iter().all(|it| date(it).is_none()));
         assert_eq!(Cell::date(Some("soon")), Cell::text("soon"));
     }
@@ -315,6 +323,9 @@ mod tests {
         let names: Vec<String> = of(&record).sheets.into_iter().map(|it| it.name).collect();
         let expected = ["Overview", "Budget 1", "Budget 2", "Readings", "Findings", "Record"];
         assert_eq!(names[..4], expected[..4]);
-        assert!(names.iter().all(|it| it.len() <= 31) && names.ends_with(&expected.map(String::from)[4..]));
+        assert!(
+            names.iter().all(|it| it.len() <= 31)
+                && names.ends_with(&expected.map(String::from)[4..])
+        );
     }
 }

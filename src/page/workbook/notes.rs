@@ -59,8 +59,20 @@ pub(super) fn results(record: &Record) -> Option<Sheet> {
     sheet.line(Role::Title, "Results beside the measurand");
     sheet.line(Role::Remark, "Constants: they do not follow a change on another sheet.");
     let headings = [
-        "budget", "point", "symbol", "result", "unit", "estimate", "u", "ν", "k", "U", "from", "to",
-        "estimate as reported", "U as reported",
+        "budget",
+        "point",
+        "symbol",
+        "result",
+        "unit",
+        "estimate",
+        "u",
+        "ν",
+        "k",
+        "U",
+        "from",
+        "to",
+        "estimate as reported",
+        "U as reported",
     ];
     sheet.push(Role::Columns, headings.map(Cell::text).to_vec());
     let before = sheet.rows.len();
@@ -91,12 +103,8 @@ pub(super) fn results(record: &Record) -> Option<Sheet> {
 
 /// Returns the sheet of findings, of what is not stated and why, and of cautions.
 pub(super) fn findings(record: &Record) -> Sheet {
-    let columns = vec![
-        Column::of(12),
-        Column::wrapped(90),
-        Column::wrapped(70),
-        Column::wrapped(40),
-    ];
+    let columns =
+        vec![Column::of(12), Column::wrapped(90), Column::wrapped(70), Column::wrapped(40)];
     let mut sheet = Sheet::new("Findings", columns);
     sheet.line(Role::Title, "Findings and cautions");
     match words::findings(record) {
@@ -140,7 +148,8 @@ pub(super) fn record(record: &Record) -> Sheet {
     let widths = [26, 50, 70];
     let mut sheet = Sheet::new("Record", widths.map(Column::of).to_vec());
     sheet.line(Role::Title, "Record");
-    sheet.pair("program", Cell::text(format!("{} {}", record.program.name, record.program.version)));
+    sheet
+        .pair("program", Cell::text(format!("{} {}", record.program.name, record.program.version)));
     sheet.pair("record version", Cell::number(f64::from(record.record)));
     let kind = serde_json::to_string(&record.kind).unwrap_or_default();
     sheet.pair("made by", Cell::text(kind.trim_matches('"')));

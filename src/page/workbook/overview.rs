@@ -10,8 +10,10 @@ use super::{Cell, Column, Look, Role, Sheet, in_unit};
 use crate::record::{Cause, Point, Record, Section, Texts};
 
 /// How wide the columns are.
-const WIDTHS: [u16; 25] =
-    [26, 16, 14, 14, 12, 10, 14, 14, 14, 12, 12, 14, 14, 14, 10, 10, 12, 18, 14, 12, 12, 14, 14, 14, 60];
+const WIDTHS: [u16; 25] = [
+    26, 16, 14, 14, 12, 10, 14, 14, 14, 12, 12, 14, 14, 14, 10, 10, 12, 18, 14, 12, 12, 14, 14, 14,
+    60,
+];
 
 /// Returns the sheet. `places`: each budget's sheet with the rows of its points.
 pub(super) fn sheet(record: &Record, places: &[(String, Vec<Figures>)]) -> Sheet {
@@ -50,7 +52,8 @@ fn instrument(sheet: &mut Sheet, record: &Record) {
         sheet.pair("date", Cell::date(worksheet.date.as_deref()));
     }
     for check in &worksheet.checks {
-        let row = vec![Cell::text("check"), Cell::text(check.result.word()), Cell::text(&check.what)];
+        let row =
+            vec![Cell::text("check"), Cell::text(check.result.word()), Cell::text(&check.what)];
         sheet.push(Role::Plain, row);
     }
     if !worksheet.zero.is_empty() {
@@ -67,7 +70,8 @@ fn texts(sheet: &mut Sheet, of: &str, texts: &Texts) {
 /// The budget's head.
 fn head(sheet: &mut Sheet, section: &Section, name: &str) {
     let budget = &section.budget;
-    sheet.push(Role::Heading, vec![Cell::Link(words::budget_title(section).into(), name.into(), 1)]);
+    sheet
+        .push(Role::Heading, vec![Cell::Link(words::budget_title(section).into(), name.into(), 1)]);
     texts(sheet, "document", &budget.document);
     sheet.pair("measurand", Cell::text(words::measurand(section)));
     if budget.measurand.definition.is_some() {
@@ -156,7 +160,7 @@ fn decided(point: &Point) -> Vec<Cell> {
     cells.extend([
         Cell::text(words::rule(it)),
         Cell::maybe_text(it.verdict.map(crate::record::Verdict::word)),
-        Cell::maybe_text(it.cause.map(cause)),
+        Cell::maybe_text(it.cause.map(Cause::word)),
         Cell::percent(it.specific_risk),
         Cell::percent(it.limit_risk),
         Cell::percent(it.consumer_risk),
@@ -165,14 +169,4 @@ fn decided(point: &Point) -> Vec<Cell> {
         Cell::maybe_text(it.reason.as_deref()),
     ]);
     cells
-}
-
-/// Returns the word for what a verdict comes from.
-pub(super) fn cause(cause: Cause) -> &'static str {
-    match cause {
-        Cause::Tolerance => "tolerance",
-        Cause::GuardBand => "guard band",
-        Cause::Requirement => "requirement",
-        Cause::Check => "check",
-    }
 }
