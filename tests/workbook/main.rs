@@ -186,6 +186,17 @@ fn largest(record: &Record) -> f64 {
     points.map(|it| it.expanded_uncertainty).fold(0.0, f64::max)
 }
 
+/// Writes the workbooks where a person can open them, under `target/tmp`.
+#[test]
+fn workbooks_can_be_opened_by_hand() {
+    for (name, record) in records() {
+        let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}.xlsx"));
+        let bytes = xlsx::render(&workbook::of(record)).unwrap();
+        assert!(bytes.starts_with(b"PK"));
+        std::fs::write(path, bytes).unwrap();
+    }
+}
+
 /// Method: M105.
 #[test]
 fn every_formula_in_the_file_comes_to_the_result_beside_it() {
