@@ -47,8 +47,17 @@ fn text(record: &Record, style: terminal::Style) -> String {
 ///
 /// [`Failure::Machine`] where it cannot be written. A reader that has gone away is no failure.
 pub(super) fn write(text: &str) -> Result<(), Failure> {
+    write_bytes(text.as_bytes())
+}
+
+/// Writes bytes to standard output.
+///
+/// # Errors
+///
+/// As [`write`].
+pub(super) fn write_bytes(bytes: &[u8]) -> Result<(), Failure> {
     let mut out = std::io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    match out.write_all(bytes).and_then(|()| out.flush()) {
         Err(reason) if reason.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::Machine(format!("standard output cannot be written: {reason}")))
         }

@@ -7,6 +7,10 @@
 //! | file | turns | into |
 //! | --- | --- | --- |
 //! | [`limits`] | tolerance, point | limits at the point, TUR |
+//! | [`background`] | population, point | the prior distribution of errors |
+//! | [`global`] | prior, limits, density | consumer's and producer's risk, guard bands, shares |
+//! | `guard` | decision, limits, uncertainty | the guard band |
+//! | [`compare`] | evaluated point | the same under other rules |
 //! | [`zones`] | decision, limits, uncertainty | guard band, zones, classification |
 //! | [`grid`] | zones, display step | the readings that the display can show in each zone |
 //! | [`figures`] | values | texts in what the display can show |
@@ -23,10 +27,14 @@
 //!
 //! Sources: JCGM 106:2012; ISO 14253-1; ILAC-G8:09/2019.
 
+pub mod background;
 pub mod card;
+pub mod compare;
 pub mod figures;
 pub mod findings;
+pub mod global;
 pub mod grid;
+mod guard;
 pub mod joint;
 pub mod judge;
 pub mod limits;
@@ -34,7 +42,9 @@ pub mod point;
 pub mod printed;
 pub mod readings;
 pub mod reason;
+pub mod regrade;
 pub mod risk;
+pub mod several;
 #[cfg(test)]
 mod testing;
 pub mod together;
@@ -49,7 +59,8 @@ pub use judge::{Judged, Judgement, PointJudgement};
 pub use limits::{Limit, Limits, Side, Tur};
 pub use point::{PointDecision, PointZones};
 pub use printed::Printed;
-pub use readings::{Entry, Readings, find_point};
+pub use readings::{Entry, Place, Readings, find_point, locate};
+pub use several::Spread;
 pub use together::AllPoints;
 pub use verdict::{Cause, Verdict};
 pub use zones::Zones;

@@ -2,9 +2,10 @@
 //!
 //! Uses an evaluated point; u, U and all limits hold for the reading at the point's value.
 
+use super::background::Background;
 use super::figures::{Figures, Relation};
 use super::grid::Grid;
-use super::limits::{Limits, Tur, tolerance_at};
+use super::limits::{Limit, Limits, Tur, limit_of, tolerance_at};
 use super::printed::Printed;
 use super::zones::{Ground, Zones};
 use crate::budget::{Budget, Decision};
@@ -22,6 +23,8 @@ pub struct PointZones {
     pub tur: Tur,
     /// The zones; `None` without a decision.
     pub decision: Option<PointDecision>,
+    /// The greatest difference between two readings, in SI; `None` where none is set.
+    pub repeatability: Option<Limit>,
 }
 
 /// The zones of one point, and how they are printed.
@@ -74,21 +77,49 @@ pub(super) fn point_zones(
     let Some(at) = budget.points().list.get(point.index) else { return Ok(None) };
     let Some(limits) = tolerance_at(budget, at, &point.base)? else { return Ok(None) };
     let tur = Tur::at(budget, &limits, point);
-    let decide = |decision: &Decision| {
-        let combined = point.scope(decision.scope);
-        let (base, title) = (&point.base, at.title());
-        let ground = Ground { limits: &limits, tur: &tur, combined, base, title: &title };
-        let zones = Zones::new(decision, ground)?;
-        let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
-        let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
-        let step = budget.display().map(|it| it.step.exact());
-        let expanded = combined.test_expanded;
-        let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, &limits, expanded);
-        let printed = Printed::new(&zones, &figures);
-        Ok(PointDecision { zones, printed, figures })
-    };
+    let decide = |it: &Decision| decided(budget, point, it, (&limits, &tur));
     let decision = budget.decision().map(decide).transpose()?;
-    Ok(Some(PointZones { limits, tur, decision }))
+    let repeatability = repeatability(budget, point, &at.title())?;
+    Ok(Some(PointZones { limits, tur, decision, repeatability }))
+}
+
+/// Returns the greatest difference between two readings at a point; `None` where none is set.
+fn repeatability(
+    budget: &Budget,
+    point: &PointEvaluation,
+    title: &str,
+) -> Result<Option<Limit>, Fault> {
+    let Some(formula) = budget.repeatability() else { return Ok(None) };
+    let limit = limit_of(formula, &point.base)?;
+    if limit.si >= 0.0 && limit.si.is_finite() {
+        return Ok(Some(limit));
+    }
+    let at = if title.is_empty() { String::new() } else { format!(" at {title}") };
+    let what = format!("the repeatability limit{at} is negative");
+    Err(Fault::new(formula.origin(), what).rule("a difference is 0 or more"))
+}
+
+/// Returns the zones of a decision at a point with a tolerance.
+pub(super) fn decided(
+    budget: &Budget,
+    point: &PointEvaluation,
+    decision: &Decision,
+    (limits, tur): (&Limits, &Tur),
+) -> Result<PointDecision, Fault> {
+    let combined = point.scope(decision.scope);
+    let title = budget.points().list.get(point.index).map_or(String::new(), |it| it.title());
+    let background = Background::at(budget, point, decision.scope, limits)?;
+    let background = background.as_ref();
+    let base = &point.base;
+    let ground = Ground { limits, tur, combined, base, title: &title, background };
+    let zones = Zones::new(decision, ground)?;
+    let (unit, reading_unit) = (&budget.measurand().unit, budget.reading_unit());
+    let relation = relation(&point.model, &start_of(budget, point), unit, reading_unit);
+    let step = budget.display().map(|it| it.step.exact());
+    let expanded = combined.test_expanded;
+    let figures = Figures::new(unit, reading_unit, step.as_ref(), relation, limits, expanded);
+    let printed = Printed::new(&zones, &figures);
+    Ok(PointDecision { zones, printed, figures })
 }
 
 /// Returns the reading that a point is evaluated at, in SI: its value, or zero.

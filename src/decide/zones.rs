@@ -7,13 +7,15 @@
 //!
 //! Sources: JCGM 106:2012, clause 8; ILAC-G8:09/2019, 4.2; ISO 14253-1.
 
-use super::figures;
-use super::limits::{Limit, Limits, Tur, limit_of};
-use super::risk::{NoGuardBand, Reach, guard_band_for};
+use super::background::{Background, sides};
+use super::global::{self, Risks};
+use super::guard::{guard_band, here};
+use super::limits::{Limit, Limits, Tur};
+use super::risk::specific_risk;
 use super::verdict::{Cause, Verdict};
 use crate::budget::formula::Base;
-use crate::budget::{Decision, GuardBand, Rule, Scope};
-use crate::fault::{Fault, Origin};
+use crate::budget::{Decision, Rule, Scope};
+use crate::fault::Fault;
 use crate::propagate::density::Density;
 use crate::propagate::{Combined, Value};
 
@@ -33,6 +35,8 @@ pub struct Ground<'a> {
     pub base: &'a Base,
     /// What the point is called; may be empty.
     pub title: &'a str,
+    /// What is known of such instruments before the reading.
+    pub background: Option<&'a Background>,
 }
 
 /// A requirement that is not met at a point.
@@ -82,6 +86,8 @@ pub struct Zones {
     pub dof: f64,
     /// The distribution that risks are taken from.
     pub density: Density,
+    /// What is known of such instruments before the reading.
+    pub background: Option<Background>,
 }
 
 impl Zones {
@@ -103,7 +109,7 @@ impl Zones {
         };
         let guard_band = match rule {
             None | Some(Rule::Simple) => Limit::from_exact(crate::quantity::Exact::zero()),
-            Some(_) => guard_band(decision, ground)?,
+            Some(_) => guard_band(decision, &ground)?,
         };
         let span = ground.limits.span();
         Ok(Zones {
@@ -117,7 +123,42 @@ impl Zones {
             standard_uncertainty: u,
             dof: ground.combined.quantile_dof,
             density: ground.combined.density.clone(),
+            background: ground.background.cloned(),
         })
+    }
+
+    /// Returns the probability, given the value `error`, that the true value lies outside the tolerance;
+    /// with the population beside the reading where the budget asks for it. `None`: not determined.
+    pub fn specific_risk(&self, error: &Value) -> Option<f64> {
+        match &self.background {
+            Some(it) if it.counts => {
+                let (prior, tolerance) = (it.prior.as_ref()?, sides(&self.tolerance));
+                global::posterior_risk(prior, error.si, tolerance, &self.density)
+            }
+            _ => specific_risk(error, &self.tolerance, &self.density),
+        }
+    }
+
+    /// Returns the greatest specific risk of an accepted value: that on an acceptance limit; `None`
+    /// where nothing passes.
+    pub fn limit_risk(&self) -> Option<f64> {
+        let limits = self.acceptance()?;
+        let sides = [&limits.lower, &limits.upper].into_iter().flatten();
+        let risks: Option<Vec<f64>> = sides.map(|it| self.specific_risk(&it.value())).collect();
+        risks?.into_iter().reduce(f64::max)
+    }
+
+    /// Returns consumer's and producer's risk before the reading, a pass being what is accepted; `None`
+    /// without a population.
+    pub fn chances(&self) -> Option<Risks> {
+        let prior = self.background.as_ref()?.prior.as_ref()?;
+        let acceptance = self.acceptance().map(sides);
+        global::risks(prior, sides(&self.tolerance), acceptance, &self.density)
+    }
+
+    /// Returns the probability that an instrument with this true error, in SI, is accepted.
+    pub fn acceptance_probability(&self, true_error: f64) -> Option<f64> {
+        global::acceptance_probability(true_error, self.acceptance().map(sides), &self.density)
     }
 
     /// Returns the verdict on a value of the measurand, and what it is due to unless it is a plain
@@ -201,63 +242,6 @@ fn unmet(decision: &Decision, tur: &Tur) -> Option<Unmet> {
     })
 }
 
-/// Returns w: r·U, a given width, or what keeps a specific risk.
-///
-/// Method: M24.
-fn guard_band(decision: &Decision, ground: Ground) -> Result<Limit, Fault> {
-    let width = match &decision.guard_band {
-        GuardBand::TimesU(times) => Limit::computed(times * ground.combined.test_expanded),
-        GuardBand::Width(formula) => {
-            let width = limit_of(formula, ground.base)?;
-            if width.si < 0.0 {
-                let fault = Fault::new(
-                    formula.origin(),
-                    here("the guard band", ground.title, "is negative"),
-                );
-                return Err(fault.rule("a guard band is zero or wider"));
-            }
-            width
-        }
-        GuardBand::SpecificRisk(promise, origin) => {
-            let reach = match (ground.limits.span(), &ground.limits.lower) {
-                (Some(span), _) => Reach::Both(span.si),
-                (None, Some(_)) => Reach::Lower,
-                (None, None) => Reach::Upper,
-            };
-            let found = guard_band_for(promise.get(), reach, &ground.combined.density);
-            Limit::computed(found.map_err(|it| broken(it, promise.get(), *origin, ground.title))?)
-        }
-        GuardBand::ConsumerRisk(_, origin) | GuardBand::FromTur(_, origin) => {
-            return Err(Fault::new(*origin, "this guard band is not supported yet"));
-        }
-    };
-    if width.si.is_finite() {
-        Ok(width)
-    } else {
-        let what = here("the guard band", ground.title, "is not finite");
-        Err(Fault::new(decision.origin, what))
-    }
-}
-
-fn broken(why: NoGuardBand, promise: f64, origin: Origin, title: &str) -> Fault {
-    let percent = figures::percent(promise);
-    match why {
-        NoGuardBand::NotBelowHalf => Fault::new(origin, format!("a specific risk of `{percent}`"))
-            .rule("50 % or more would need a guard band below zero")
-            .help("specific_risk: 5 %"),
-        NoGuardBand::Smallest(smallest) => {
-            let what = format!("no reading has a specific risk of `{percent}` or less");
-            let smallest = figures::percent_up(smallest);
-            Fault::new(origin, here(&what, title, "").trim_end().to_owned())
-                .rule(format!("the smallest, in the middle of the tolerance, is {smallest}"))
-                .help(format!("specific_risk: {smallest}"))
-        }
-        NoGuardBand::Unknown => {
-            Fault::new(origin, here("the guard band", title, "cannot be computed"))
-        }
-    }
-}
-
 fn no_uncertainty(decision: &Decision, title: &str) -> Fault {
     let scope = decision.scope.word();
     let subject = format!("the uncertainty of scope `{scope}`");
@@ -268,15 +252,6 @@ fn no_uncertainty(decision: &Decision, title: &str) -> Fault {
     Fault::new(decision.origin, here(&subject, title, "is zero"))
         .rule("a decision needs a scope with contributors")
         .help(other)
-}
-
-/// Returns `subject at title predicate`.
-fn here(subject: &str, title: &str, predicate: &str) -> String {
-    if title.is_empty() {
-        format!("{subject} {predicate}")
-    } else {
-        format!("{subject} at {title} {predicate}")
-    }
 }
 
 #[cfg(test)]

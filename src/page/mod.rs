@@ -7,12 +7,15 @@
 use crate::record;
 
 pub mod card;
+mod compare;
 mod coverage;
 pub mod crosscheck;
 mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;
+mod regrade;
+pub mod report;
 mod results;
 pub mod rows;
 pub mod show;
@@ -50,10 +53,21 @@ pub enum Block {
     Table(Table),
     /// A picture.
     Figure(Box<Figure>),
+    /// What is folded away until a reader asks for it, where a form can do that.
+    Folded(Folded),
     /// Findings, most important first.
     Findings(Vec<Note>),
     /// What the reader has to bear in mind, in small print.
     Cautions(Vec<Text>),
+}
+
+/// What is folded away under a title.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Folded {
+    /// What it is.
+    pub title: Text,
+    /// What is in it.
+    pub blocks: Vec<Block>,
 }
 
 impl Block {

@@ -36,8 +36,8 @@ fn head(section: &Section) -> String {
     format!("{}; {tolerance}; {decision}", words::measurand(section))
 }
 
-/// The table of all points.
-fn summary(section: &Section) -> Table {
+/// Returns the table of all points.
+pub(super) fn summary(section: &Section) -> Table {
     let limits = section.points.iter().any(|point| point.decision.is_some());
     let corrected = section.points.iter().any(|point| point.estimate != 0.0);
     let unit = &section.budget.measurand.unit;
@@ -139,11 +139,16 @@ fn asked(section: &Section) -> Option<&Point> {
 
 /// One point's contributors and both scopes.
 fn contributors(section: &Section, point: &Point) -> Vec<Block> {
-    let unit = &section.budget.measurand.unit;
     let why = match asked(section) {
         None if section.points.len() > 1 => ", where U is largest",
         _ => "",
     };
+    contributors_of(section, point, why)
+}
+
+/// Returns one point's contributors and both scopes; `why` says why this point.
+pub(super) fn contributors_of(section: &Section, point: &Point, why: &str) -> Vec<Block> {
+    let unit = &section.budget.measurand.unit;
     let place = match (&point.at, &point.label) {
         (None, None) => String::new(),
         _ => format!(" at {}", words::point_name(point)),

@@ -2,7 +2,8 @@
 
 use super::{Block, Note, Text, numbers};
 use crate::record::{
-    At, Decision, Finding, GuardBandKind, Point, Record, Rule, Scope, Section, Severity,
+    At, Decision, Finding, GuardBand, GuardBandKind, Point, PrintedLimits, Record, Rule, Scope,
+    Section, Severity,
 };
 
 /// Returns a point's name for a table or a heading: `10.3 mm`, `25 mm, upper end`; `result` in a
@@ -56,25 +57,7 @@ pub(super) fn decision_asked(section: &Section) -> Option<String> {
     let decision = section.budget.decision.as_ref()?;
     let mut phrase = format!("rule {}", decision.rule.word());
     if let Some(band) = &decision.guard_band {
-        phrase += &match band.kind {
-            GuardBandKind::TimesU => format!(", guard band {}·U", numbers::short(band.value)),
-            GuardBandKind::Width => {
-                let width = band.value.to_string();
-                let unit = &section.budget.measurand.unit;
-                format!(", guard band {}", numbers::with_unit(&width, unit))
-            }
-            GuardBandKind::SpecificRisk => {
-                format!(", guard band for a risk of {}", numbers::probability(band.value))
-            }
-            GuardBandKind::ConsumerRisk => {
-                format!(
-                    ", guard band for a consumer's risk of {}",
-                    numbers::probability(band.value)
-                )
-            }
-            GuardBandKind::Quadrature => ", guard band by quadrature of T and U".into(),
-            GuardBandKind::TwoPercent => ", guard band for 2 % by a fit over the TUR".into(),
-        };
+        phrase += &format!(", guard band {}", self::band(band, &section.budget.measurand.unit));
     }
     phrase += &format!(", {}", scope(decision.uncertainty));
     if let Some(requires) = &decision.requires {
@@ -88,6 +71,21 @@ pub(super) fn decision_asked(section: &Section) -> Option<String> {
         None => "; agreed: not stated".into(),
     };
     Some(phrase)
+}
+
+/// Returns how a guard band is found: `1·U`, `for a risk of 5 %`.
+pub(super) fn band(band: &GuardBand, unit: &str) -> String {
+    let value = band.value;
+    match band.kind {
+        GuardBandKind::TimesU => format!("{}·U", numbers::short(value)),
+        GuardBandKind::Width => numbers::with_unit(&value.to_string(), unit),
+        GuardBandKind::SpecificRisk => format!("for a risk of {}", numbers::probability(value)),
+        GuardBandKind::ConsumerRisk => {
+            format!("for a consumer's risk of {}", numbers::probability(value))
+        }
+        GuardBandKind::Quadrature => "by quadrature of T and U".into(),
+        GuardBandKind::TwoPercent => "for 2 % by a fit over the TUR".into(),
+    }
 }
 
 /// Returns what a scope counts.
@@ -116,6 +114,11 @@ pub(super) fn acceptance(decision: &Decision) -> String {
     let Some(printed) = &decision.printed else {
         return "nothing can be passed".into();
     };
+    self::printed(printed)
+}
+
+/// Returns printed acceptance limits as one phrase.
+pub(super) fn printed(printed: &PrintedLimits) -> String {
     let value = |text: &String| numbers::joined(text, &printed.unit);
     match (&printed.lower, &printed.upper) {
         (Some(lower), Some(upper)) => format!("{lower} to {}", value(upper)),

@@ -2,13 +2,13 @@
 //!
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
-use super::from_data;
 use super::{
-    Acceptance, At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision,
-    DecisionHead, Display, Dof, DofRule, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner,
-    Part, Point, PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope,
-    ScopeFigures, Section, Tests, Texts, Tolerance, Verdict, Zone,
+    At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
+    Dof, DofRule, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point,
+    PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures,
+    Section, Tests, Texts, Tolerance, Verdict, Zone,
 };
+use super::{from_bench, from_data};
 use crate::budget::{self, Budget, Target};
 use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
 use crate::fault::Faults;
@@ -56,6 +56,8 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(section)
 }
 
+pub use super::from_bench::regraded;
+pub use super::from_compare::{add_comparison, add_operating_curves};
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -121,6 +123,10 @@ impl<'a> Writer<'a> {
         Writer { budget, si: unit.si(), unit }
     }
 
+    pub(super) fn budget(&self) -> &'a Budget {
+        self.budget
+    }
+
     /// Returns a value in the measurand's unit: exact where it is exact.
     fn value(&self, value: &Value) -> f64 {
         in_unit(value, &self.unit)
@@ -160,7 +166,7 @@ impl<'a> Writer<'a> {
         }
     }
 
-    fn decision_head(&self, decision: &budget::Decision) -> DecisionHead {
+    pub(super) fn decision_head(&self, decision: &budget::Decision) -> DecisionHead {
         let band = |kind, value| Some(GuardBand { kind, value });
         let guard_band = match &decision.guard_band {
             _ if decision.rule == budget::Rule::Simple => None,
@@ -395,10 +401,8 @@ impl<'a> Writer<'a> {
     fn decision(&self, decision: &PointDecision, judgement: Option<&PointJudgement>) -> Decision {
         let zones = &decision.zones;
         let reported = judgement.and_then(PointJudgement::reported);
-        let acceptance = zones.acceptance().map(|it| {
-            let side = |it: &Option<decide::Limit>| it.as_ref().map(|it| self.number(it.si));
-            Acceptance { lower: side(&it.lower), upper: side(&it.upper) }
-        });
+        let acceptance = self.acceptance(zones);
+        let chances = zones.chances();
         let asks = self.budget.decision().is_some_and(|it| it.requires.is_some());
         Decision {
             rule: zones.rule.map(rule),
@@ -408,24 +412,27 @@ impl<'a> Writer<'a> {
             density: density(&zones.density),
             printed: acceptance.as_ref().and_then(|_| self.printed(decision)),
             acceptance,
-            verdict: reported.map(|it| verdict(it.verdict)),
-            cause: reported.and_then(|it| it.cause).map(cause),
+            verdict: reported.and(judgement).map(|it| verdict(it.verdict().0)),
+            cause: judgement.and_then(|it| it.verdict().1).map(cause),
             specific_risk: reported.and_then(|it| it.specific_risk),
-            consumer_risk: None,
-            producer_risk: None,
-            acceptance_probability: None,
-            limit_risk: None,
-            population: None,
+            consumer_risk: chances.map(|it| it.consumer),
+            producer_risk: chances.map(|it| it.producer),
+            acceptance_probability: chances.map(|it| it.accepted),
+            limit_risk: zones.limit_risk(),
+            population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
             comparison: None,
             operating_curve: None,
-            reason: reported.map(|it| it.reason.clone()),
+            reason: judgement.and_then(PointJudgement::reason),
+            take: judgement.and_then(from_bench::take),
+            spread: judgement
+                .and_then(|it| from_bench::spread(it, |limit| self.value(&limit.value()))),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())
                 .filter(|it: &Vec<ReadingVerdict>| !it.is_empty()),
         }
     }
 
-    fn printed(&self, decision: &PointDecision) -> Option<PrintedLimits> {
+    pub(super) fn printed(&self, decision: &PointDecision) -> Option<PrintedLimits> {
         let printed = &decision.printed;
         let text = |side: &Option<decide::printed::PrintedSide>| {
             side.as_ref()?.acceptance.as_ref().map(|it| it.text.clone())
@@ -516,7 +523,7 @@ fn reasons(point: &PointEvaluation, zones: Option<&PointZones>) -> Vec<Reason> {
     reasons
 }
 
-fn rule(it: budget::Rule) -> Rule {
+pub(super) fn rule(it: budget::Rule) -> Rule {
     match it {
         budget::Rule::Simple => Rule::Simple,
         budget::Rule::Guarded => Rule::Guarded,
@@ -544,11 +551,13 @@ pub fn verdict(it: decide::Verdict) -> Verdict {
     }
 }
 
-fn cause(it: decide::Cause) -> Cause {
+/// Returns what a verdict is due to as the record has it.
+pub(super) fn cause(it: decide::Cause) -> Cause {
     match it {
         decide::Cause::Tolerance => Cause::Tolerance,
         decide::Cause::GuardBand => Cause::GuardBand,
         decide::Cause::Requirement => Cause::Requirement,
         decide::Cause::Check => Cause::Check,
+        decide::Cause::Repeatability => Cause::Repeatability,
     }
 }

@@ -66,6 +66,10 @@ impl Output {
             Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => self.table(table),
             Block::Figure(figure) => self.figure(figure),
+            Block::Folded(folded) => {
+                self.bold(folded.title.as_str());
+                folded.blocks.iter().for_each(|it| self.block(it));
+            }
             Block::Findings(notes) => notes.iter().for_each(|note| self.note(note)),
             Block::Cautions(texts) => {
                 texts.iter().for_each(|text| self.hanging("", text.as_str(), 0))

@@ -1,0 +1,118 @@
+//! Files out: written whole or not at all, and never over another one unasked.
+
+use super::{Failure, output};
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+
+/// Where a result goes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Place<'a> {
+    /// The path; `-` is standard output.
+    pub(super) path: &'a Path,
+    /// Whether a file that is there may be written over.
+    pub(super) force: bool,
+    /// The option that named it, for messages.
+    pub(super) option: &'static str,
+}
+
+impl Place<'_> {
+    /// Whether this is standard output.
+    pub(super) fn is_output(&self) -> bool {
+        self.path == Path::new("-")
+    }
+
+    /// Returns the ending, in lower case; empty where there is none.
+    pub(super) fn ending(&self) -> String {
+        self.path.extension().map(|it| it.to_string_lossy().to_lowercase()).unwrap_or_default()
+    }
+
+    /// Refuses a path that cannot be written to, before any work is done; `endings` are those that it may
+    /// have, the usual one first.
+    ///
+    /// # Errors
+    ///
+    /// [`Failure::Input`] for another ending, a file that is there (without `force`) or a folder that is not.
+    pub(super) fn check(&self, endings: &[&str]) -> Result<(), Failure> {
+        if self.is_output() {
+            return Ok(());
+        }
+        let ending = self.ending();
+        if !endings.contains(&ending.as_str()) {
+            let usual = endings.first().copied().unwrap_or_default();
+            let kinds: Vec<String> = endings.iter().map(|it| format!(".{it}")).collect();
+            let name = self.path.with_extension(usual);
+            let what = match endings {
+                [_] => format!("is no name of a {} file", usual.to_uppercase()),
+                _ => format!("does not end in {}", kinds.join(", ")),
+            };
+            return self.refuse(&what, &format!("{} {}", self.option, name.display()));
+        }
+        if self.path.is_dir() {
+            return self.refuse("is a directory", "name a file in it");
+        }
+        if !folder(self.path).is_dir() {
+            return self.refuse("lies in a folder that is not there", "make the folder first");
+        }
+        if !self.force && self.path.exists() {
+            return self.is_there();
+        }
+        Ok(())
+    }
+
+    /// Writes the whole of a result.
+    ///
+    /// # Errors
+    ///
+    /// [`Failure::Input`] where a file has come in between; [`Failure::Machine`] where it cannot be written.
+    pub(super) fn write(&self, bytes: &[u8]) -> Result<(), Failure> {
+        if self.is_output() {
+            return output::write_bytes(bytes);
+        }
+        whole(self.path, bytes, self.force).or_else(|reason| match reason.kind() {
+            ErrorKind::AlreadyExists => self.is_there(),
+            _ => {
+                let path = self.path.display();
+                Err(Failure::Machine(format!("`{path}` cannot be written: {reason}")))
+            }
+        })
+    }
+
+    fn is_there(&self) -> Result<(), Failure> {
+        let help = "give another name, or write over it with `--force`";
+        self.refuse("is there already: it is not overwritten", help)
+    }
+
+    fn refuse(&self, what: &str, help: &str) -> Result<(), Failure> {
+        let (option, path) = (self.option, self.path.display());
+        Err(Failure::Input(format!("{option}: `{path}` {what}\nhelp: {help}")))
+    }
+}
+
+/// Writes beside the file first, and puts the whole into its place.
+fn whole(path: &Path, bytes: &[u8], force: bool) -> std::io::Result<()> {
+    let beside = beside(path);
+    let written = std::fs::write(&beside, bytes).and_then(|()| match force {
+        true => std::fs::rename(&beside, path),
+        // A link is not made over a file that has come in between.
+        false => match std::fs::hard_link(&beside, path) {
+            Err(reason) if reason.kind() == ErrorKind::AlreadyExists => Err(reason),
+            Err(_) => std::fs::rename(&beside, path),
+            Ok(()) => Ok(()),
+        },
+    });
+    // Gone already where it was renamed; what cannot be removed harms nobody.
+    let _left = std::fs::remove_file(&beside);
+    written
+}
+
+fn beside(path: &Path) -> PathBuf {
+    let name = path.file_name().map(|it| it.to_string_lossy().into_owned()).unwrap_or_default();
+    path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}
+
+fn folder(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}

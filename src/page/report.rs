@@ -1,0 +1,158 @@
+//! The page of `report`: everything about one budget or one worksheet, for a customer, an assessor or a
+//! technician, in the order in which they ask.
+//!
+//! What was measured; the verdict; the points; the decisive point's budget, the others folded away;
+//! evidence; how U was made; the decision rule in words; findings; cautions; the record block. What a
+//! certificate has to say beside that is left blank to be filled in (`docs/certificate.md`).
+
+mod budget;
+mod method;
+mod particulars;
+mod rule;
+
+use super::{Block, Page, Span, Text, compare, judge, regrade, results, show, together, words};
+use crate::record::{Point, Record, Section, Verdict};
+
+/// Returns the report of a `show` or `judge` record.
+pub fn page(record: &Record) -> Page {
+    let title = particulars::title(record);
+    let mut blocks = vec![Block::Title(Text::from(&title))];
+    blocks.push(particulars::measured(record));
+    blocks.extend(verdict(record));
+    for section in &record.sections {
+        blocks.extend(of_section(record, section));
+    }
+    blocks.extend(regrade::blocks(record));
+    blocks.extend(record.worksheet.iter().flat_map(judge::noted));
+    blocks.extend(words::findings(record));
+    blocks.push(words::cautions());
+    blocks.extend(particulars::to_fill_in(record));
+    blocks.extend(particulars::record_block(record));
+    Page { title: title.into(), blocks }
+}
+
+/// The verdict and why, in one sentence; nothing where nothing was read.
+fn verdict(record: &Record) -> Vec<Block> {
+    if let Some(instrument) = &record.instrument {
+        return vec![
+            Block::Verdict(instrument.verdict.word().into()),
+            Block::Paragraph(vec![Span::strong(judge::because(instrument))]),
+        ];
+    }
+    let mut blocks = Vec::new();
+    for section in &record.sections {
+        for point in &section.points {
+            let Some(decision) = point.decision.as_ref().filter(|it| it.verdict.is_some()) else {
+                continue;
+            };
+            blocks.push(Block::Verdict(decision.verdict.map_or("", Verdict::word).into()));
+            blocks.extend(decision.reason.as_ref().map(|reason| {
+                Block::Paragraph(vec![Span::strong(words::reason(section, reason))])
+            }));
+        }
+    }
+    blocks
+}
+
+fn of_section(record: &Record, section: &Section) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    if record.sections.len() > 1 {
+        blocks.push(Block::Heading(words::budget_title(section).into()));
+    }
+    let read = section.points.iter().any(|it| it.readings.is_some());
+    blocks.push(Block::Heading(if read { "Points" } else { "What the budget is good for" }.into()));
+    let table = if read { judge::points(section) } else { show::summary(section) };
+    blocks.push(Block::Table(table));
+    if read {
+        blocks.extend(judge::not_passed(section));
+    }
+    blocks.extend(together::within_tolerance(section));
+    if let Some(point) = decisive(section) {
+        blocks.extend(budget::of_decisive(section, point));
+        blocks.extend(results::blocks(section, point));
+        blocks.extend(budget::of_others(section, point));
+    }
+    blocks.extend(together::correlations(section));
+    blocks.extend(budget::evidence(section));
+    blocks.extend(method::blocks(section));
+    blocks.extend(rule::blocks(section));
+    blocks.extend(compare::over_points(section));
+    blocks
+}
+
+/// Returns the point that decides: the worst verdict, then the highest risk; where nothing was read, the
+/// one that was asked for, else the lowest TUR, else the largest U.
+pub(super) fn decisive(section: &Section) -> Option<&Point> {
+    if let Some(asked) = section.focus.and_then(|it| section.points.get(usize::try_from(it).ok()?))
+    {
+        return Some(asked);
+    }
+    section.points.iter().reduce(|worst, it| if is_worse(it, worst) { it } else { worst })
+}
+
+fn is_worse(point: &Point, than: &Point) -> bool {
+    let verdict = |it: &Point| it.decision.as_ref().and_then(|it| it.verdict);
+    let risk = |it: &Point| it.decision.as_ref().and_then(|it| it.specific_risk).unwrap_or(-1.0);
+    let tur = |it: &Point| it.test.all.tur.unwrap_or(f64::INFINITY);
+    let size = |it: &Point| it.expanded_uncertainty;
+    verdict(point)
+        .cmp(&verdict(than))
+        .then(risk(point).total_cmp(&risk(than)))
+        .then(tur(than).total_cmp(&tur(point)))
+        .then(size(point).total_cmp(&size(than)))
+        .is_gt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::sample;
+
+    fn headings(page: &Page) -> Vec<&str> {
+        page.blocks
+            .iter()
+            .filter_map(|it| match it {
+                Block::Heading(text) => Some(text.as_str()),
+                Block::Folded(folded) => Some(folded.title.as_str()),
+                _ => None,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_worst_point_decides_and_its_budget_stands_first() {
+        let record = sample::worksheet();
+        let section = &record.sections[0];
+        let point = decisive(section).unwrap();
+        let verdicts = section.points.iter().filter_map(|it| it.decision.as_ref()?.verdict);
+        assert_eq!(point.decision.as_ref().unwrap().verdict, verdicts.max());
+    }
+
+    #[test]
+    fn without_readings_the_lowest_ratio_decides() {
+        let record = sample::shown();
+        assert_eq!(words::point_name(decisive(&record.sections[0]).unwrap()), "25\u{a0}mm");
+    }
+
+    #[test]
+    fn stands_in_the_order_of_the_questions() {
+        let page = page(&sample::worksheet());
+        let found = headings(&page);
+        let order = [
+            "Points",
+            "What u is made of",
+            "The budgets of the other points",
+            "Evidence",
+            "How U was made",
+            "Decision rule",
+            "Record",
+        ];
+        let mut from = 0;
+        for wanted in order {
+            let at = found[from..].iter().position(|it| it.starts_with(wanted));
+            from += at.unwrap_or_else(|| panic!("{wanted} in {found:?}")) + 1;
+        }
+        let verdict = page.blocks.iter().position(|it| matches!(it, Block::Verdict(_)));
+        assert!(verdict.is_some_and(|it| it < 4), "the verdict is near the top");
+    }
+}
