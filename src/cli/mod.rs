@@ -74,6 +74,8 @@ enum Format {
     Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
+    /// For spreadsheets: a row per point and contributor (`show` and `judge` only)
+    Csv,
 }
 
 /// Runs the command with the process's arguments and returns its exit code.

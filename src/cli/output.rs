@@ -2,8 +2,8 @@
 
 use super::{DONE, Failure, Format, NOT_PASSED};
 use crate::page;
-use crate::record::Record;
-use crate::render::{html, json, markdown, terminal};
+use crate::record::{Kind, Record};
+use crate::render::{csv, html, json, markdown, terminal};
 use std::io::{ErrorKind, Write};
 
 /// The width of text pages, in cells.
@@ -23,9 +23,19 @@ pub(super) fn record(record: &Record, format: Format) -> Result<u8, Failure> {
         Format::Json => {
             json::render(record).map_err(|fault| Failure::Machine(fault.to_string()))?
         }
+        Format::Csv => csv(record)?,
     };
     write(&text)?;
     Ok(if record.all_pass() { DONE } else { NOT_PASSED })
+}
+
+/// Returns the record's rows as CSV.
+fn csv(record: &Record) -> Result<String, Failure> {
+    if !matches!(record.kind, Kind::Show | Kind::Judge) {
+        let told = "`--format csv` has a row per contributor: only `show` and `judge` have that form\nhelp: --format json";
+        return Err(Failure::Input(told.into()));
+    }
+    csv::render(&page::rows::of(record)).map_err(|fault| Failure::Machine(fault.to_string()))
 }
 
 /// Returns the record's page as text.

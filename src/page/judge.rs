@@ -7,8 +7,8 @@ use super::{
     words,
 };
 use crate::record::{
-    Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section,
-    Spread, Take, Verdict, Worksheet,
+    CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Spread, Take,
+    Verdict, Worksheet,
 };
 
 /// Returns the page of a `judge` record.
@@ -295,14 +295,7 @@ fn why(decision: &Decision) -> Option<String> {
     if decision.verdict == Some(Verdict::Pass) {
         return None;
     }
-    let cause = decision.cause.map(|cause| match cause {
-        Cause::Tolerance => "tolerance",
-        Cause::GuardBand => "guard band",
-        Cause::Requirement => "requirement",
-        Cause::Check => "check",
-        Cause::Repeatability => "repeatability",
-    });
-    decision.reason.clone().or(cause.map(str::to_owned))
+    decision.reason.clone().or(decision.cause.map(|it| it.word().to_owned()))
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.

@@ -17,10 +17,12 @@ pub mod numbers;
 mod regrade;
 pub mod report;
 mod results;
+pub mod rows;
 pub mod show;
 mod text;
 mod together;
 mod words;
+pub mod workbook;
 
 pub use figure::Figure;
 pub use text::Text;

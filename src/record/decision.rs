@@ -157,6 +157,19 @@ pub struct Spread {
     pub ok: bool,
 }
 
+impl Cause {
+    /// Returns the words that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Cause::Tolerance => "tolerance",
+            Cause::GuardBand => "guard band",
+            Cause::Requirement => "requirement",
+            Cause::Check => "check",
+            Cause::Repeatability => "repeatability",
+        }
+    }
+}
+
 /// The decision at one point. Where nothing was read, `verdict`, `cause`, the risks, `reason` and
 /// `readings` are null.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]

@@ -4,9 +4,9 @@
 
 use super::{
     At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
-    Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
-    ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests,
-    Texts, Tolerance, Verdict,
+    Dof, DofRule, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point,
+    PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures,
+    Section, Tests, Texts, Tolerance, Verdict,
 };
 use super::{from_bench, from_data};
 use crate::budget::{self, Budget, Target};
@@ -267,6 +267,10 @@ impl<'a> Writer<'a> {
             method,
             relative_error: exact.map(|it| it.relative_error),
             left_out: exact.map(|it| it.left_out),
+            dof: match self.budget.coverage().dof {
+                budget::DofRule::Truncate => DofRule::Truncate,
+                budget::DofRule::Interpolate => DofRule::Interpolate,
+            },
         }
     }
 
@@ -453,6 +457,7 @@ fn reported(estimate: f64, expanded: f64, factor: f64, digits: usize) -> Reporte
         expanded_uncertainty: expanded,
         coverage_factor: round_to(factor, -2),
         decimals: u32::try_from(-place).unwrap_or(0),
+        digits: u32::try_from(digits).unwrap_or(2),
     }
 }
 

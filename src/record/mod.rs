@@ -48,8 +48,8 @@ pub use finite::NotFinite;
 pub use from_simulation::crosschecked;
 pub use json::NotARecord;
 pub use point::{
-    At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
-    ScopeFigures, Tests, Tolerance,
+    At, Contributor, Coverage, CoverageMethod, DofRule, Input, Owner, Part, Point, Reason,
+    Reported, ScopeFigures, Tests, Tolerance,
 };
 pub use regrade::{Decisive, Regrade};
 pub use results::{Region, ResultFigures, Results};

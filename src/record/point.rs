@@ -196,6 +196,18 @@ pub struct Coverage {
     /// The share of u² that the model's second order has beyond the products that are counted; null but
     /// for `exact`.
     pub left_out: Option<f64>,
+    /// How degrees of freedom enter a quantile of t: the budget's `dof`.
+    pub dof: DofRule,
+}
+
+/// How degrees of freedom enter a quantile of t.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum DofRule {
+    /// Rounded down; what lies within 1e-9 of an integer is that integer.
+    Truncate,
+    /// As they are.
+    Interpolate,
 }
 
 /// A method to find a coverage factor.
@@ -224,6 +236,9 @@ pub struct Reported {
     pub coverage_factor: f64,
     /// The number of decimals that estimate and U are written with.
     pub decimals: u32,
+    /// The significant digits that U is rounded to.
+    #[schemars(range(min = 1, max = 2))]
+    pub digits: u32,
 }
 
 impl Reported {

@@ -338,6 +338,7 @@ fn point(index: usize) -> Point {
             method: CoverageMethod::T,
             relative_error: None,
             left_out: None,
+            dof: DofRule::Truncate,
         },
         coverage_factor: 2.05,
         expanded_uncertainty: 2.05 * u,
@@ -349,6 +350,7 @@ fn point(index: usize) -> Point {
             expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
             coverage_factor: 2.05,
             decimals: 1,
+            digits: 2,
         },
         tolerance: Some(Tolerance { lower: Some(-4.0), upper: Some(4.0), text: "±4 µm".into() }),
         test: Tests { all: figures(u, dof), laboratory },
@@ -381,6 +383,7 @@ fn results(u: f64) -> Results {
             expanded_uncertainty: 580.0,
             coverage_factor: 2.0,
             decimals: 0,
+            digits: 2,
         },
     };
     Results {
