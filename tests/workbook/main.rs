@@ -197,7 +197,7 @@ fn workbooks_can_be_opened_by_hand() {
     }
 }
 
-/// Method: M105.
+/// Method: M107.
 #[test]
 fn every_formula_in_the_file_comes_to_the_result_beside_it() {
     let mut seen = 0;

@@ -44,7 +44,7 @@ fn convert(folder: &Path, files: &[String]) {
     assert!(done.status.success(), "{}", String::from_utf8_lossy(&done.stderr));
 }
 
-/// Method: M105.
+/// Method: M107.
 #[test]
 fn libreoffice_comes_to_the_figures_of_the_record() {
     if Command::new("soffice").arg("--version").output().is_err() {

@@ -26,7 +26,7 @@ pub(super) fn dof_formula(formula: String, dof: Dof) -> Cell {
 
 /// Returns the degrees of freedom that a quantile takes of those in `cell`.
 ///
-/// Method: M105.
+/// Method: M107.
 pub(super) fn taken(cell: &str, rule: DofRule) -> String {
     let number = match rule {
         DofRule::Interpolate => format!("MAX(1,{cell})"),
@@ -54,7 +54,7 @@ pub(super) fn taken_dof(dof: Dof, rule: DofRule) -> Dof {
 /// √(ν·y/(1 − y)), y the quantile of beta(½, ν/2) at p; z, that of the normal distribution, for
 /// infinite ν, and z + (z³ + z)/(4ν) beyond ν = 10⁶.
 ///
-/// Method: M105.
+/// Method: M107.
 pub(super) fn factor(p: &str, dof: &str, rule: DofRule) -> String {
     let quantile = match rule {
         DofRule::Truncate => format!("T.INV.2T(1-{p},{dof})"),
