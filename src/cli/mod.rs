@@ -14,6 +14,7 @@ mod output;
 mod place;
 mod plot;
 mod schema;
+mod sheet;
 mod show;
 mod simulation;
 mod start;
@@ -55,6 +56,7 @@ enum Verb {
     Show(show::Arguments),
     Judge(judge::Arguments),
     Card(card::Arguments),
+    Sheet(sheet::Arguments),
     Crosscheck(crosscheck::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
@@ -84,6 +86,7 @@ pub fn main() -> ExitCode {
         Verb::Show(arguments) => show::run(&arguments),
         Verb::Judge(arguments) => judge::run(&arguments),
         Verb::Card(arguments) => card::run(&arguments),
+        Verb::Sheet(arguments) => sheet::run(&arguments),
         Verb::Crosscheck(arguments) => crosscheck::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),

@@ -20,6 +20,7 @@
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
 //! | [`card`] | grid | runs of readings with one verdict |
+//! | [`sheet`] | grid | thresholds and pieces of sentences for a page at the bench |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
 //! | [`joint`] | those | the probability that all errors lie within their limits |
@@ -43,6 +44,7 @@ pub mod printed;
 pub mod readings;
 pub mod reason;
 pub mod risk;
+pub mod sheet;
 #[cfg(test)]
 mod testing;
 pub mod together;

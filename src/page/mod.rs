@@ -16,6 +16,7 @@ pub mod judge;
 pub mod numbers;
 pub mod report;
 mod results;
+pub mod sheet;
 pub mod show;
 mod text;
 mod together;
@@ -205,7 +206,7 @@ pub struct Note {
 /// Returns the page of a record, by the verb that made it.
 pub fn of(record: &record::Record) -> Page {
     match record.kind {
-        record::Kind::Show => show::page(record),
+        record::Kind::Show | record::Kind::Sheet => show::page(record),
         record::Kind::Judge => judge::page(record),
         record::Kind::Card => card::page(record),
         record::Kind::Crosscheck => crosscheck::page(record),

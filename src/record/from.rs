@@ -57,6 +57,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
 }
 
 pub use super::from_compare::{add_comparison, add_operating_curves};
+pub use super::from_sheet::sheet;
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -259,6 +260,7 @@ impl<'a> Writer<'a> {
                 .and_then(|it| it.decision.as_ref())
                 .map(|it| self.decision(it, judgement)),
             card: None,
+            sheet: None,
             results,
             reasons,
         }

@@ -18,6 +18,7 @@ mod finite;
 pub mod from;
 mod from_compare;
 mod from_data;
+mod from_sheet;
 mod from_simulation;
 mod from_together;
 mod json;
@@ -27,6 +28,7 @@ mod results;
 pub(crate) mod sample;
 pub mod schema;
 mod section;
+mod sheet;
 mod simulation;
 mod together;
 mod value;
@@ -50,6 +52,7 @@ pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use sheet::{Sheet, SheetLimit, SheetLine, SheetList, SheetRun};
 pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
@@ -130,6 +133,8 @@ pub enum Kind {
     Card,
     /// The law of propagation beside a simulation.
     Crosscheck,
+    /// What a page at the bench judges readings by.
+    Sheet,
 }
 
 /// The program that made a record.

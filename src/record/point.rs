@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Analysis, Crosscheck, Decision, Dof, Results, Simulation, Zone};
+use super::{Analysis, Crosscheck, Decision, Dof, Results, Sheet, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -58,6 +58,8 @@ pub struct Point {
     pub decision: Option<Decision>,
     /// The readings near the limits with their verdicts, from low to high; null but for `card`.
     pub card: Option<Vec<Zone>>,
+    /// What a page needs to judge readings by itself; null but for `sheet`.
+    pub sheet: Option<Sheet>,
     /// The results beside the measurand; null where the budget has none, and in `judge`.
     pub results: Option<Results>,
     /// Why something that was asked for is null.

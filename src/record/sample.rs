@@ -325,6 +325,7 @@ fn point(index: usize) -> Point {
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        sheet: None,
         results: (index == 0).then(|| results(u)),
         reasons,
     }

@@ -7,4 +7,5 @@ mod fold;
 pub mod json;
 mod picture;
 pub mod plot;
+pub mod sheet;
 pub mod terminal;
