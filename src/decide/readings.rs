@@ -176,7 +176,9 @@ pub(crate) fn check_kind(quantity: &Quantity, unit: &Unit, origin: Origin) -> Re
 pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, Fault> {
     let points = &budget.points().list;
     let text = text.trim();
-    if let Some(index) = points.iter().position(|it| it.label.as_deref() == Some(text)) {
+    if let Some(index) =
+        points.iter().position(|it| it.label.as_deref().map(str::trim) == Some(text))
+    {
         return Ok(index);
     }
     let Some(unit) = &budget.points().unit else {

@@ -125,12 +125,11 @@ pub fn step_text(budget: &Budget) -> Result<String, Fault> {
     let number = display.step.exact().div(unit.factor());
     let text = number.and_then(|it| (0..=PLACES).find_map(|places| exact_text(&it, places)));
     text.ok_or_else(|| {
-        let (step, unit) = (display.step.text(), unit.text());
-        Fault::new(budget.origin(), format!("the display step `{step}` has no end in {unit}"))
-            .rule("a bench sheet shows readings in the points' unit")
-            .help(format!(
-                "give the points and the display step in the same unit: `{step}` or {unit}"
-            ))
+        let (step, wanted) = (display.step.text(), display.step.unit().text());
+        let what = format!("the display step `{step}` has no end in {}", unit.text());
+        Fault::new(budget.origin(), what)
+            .rule("a bench sheet takes readings in the points' unit, as the display shows them")
+            .help(format!("points: {{unit: {wanted}}}"))
     })
 }
 
@@ -313,4 +312,124 @@ fn is_same(a: &SheetRun, b: &SheetRun) -> bool {
     a.verdict == b.verdict
         && (&a.before, &a.after, &a.limit, a.last_pass)
             == (&b.before, &b.after, &b.limit, b.last_pass)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::testing::{Case, micrometer};
+    use super::*;
+
+    /// The sheet of the first point.
+    fn sheet(case: &Case) -> PointSheet {
+        let budget = case.budget();
+        case.evaluate(&budget).sheet().unwrap()[0].clone().unwrap()
+    }
+
+    /// Puts a sentence together as a page does.
+    fn told(case: &Case, sheet: &PointSheet, n: i64) -> (Verdict, String) {
+        let within =
+            |it: &&SheetRun| it.from.is_none_or(|from| from <= n) && it.to.is_none_or(|to| n <= to);
+        let run = sheet.runs.iter().find(within).unwrap();
+        let value = match &sheet.values {
+            SheetValues::Listed { first, texts } => {
+                format!("{} µm", texts[usize::try_from(n - first).unwrap()])
+            }
+            SheetValues::Straight { base, per_step, scale, least, signed } => {
+                let n: i64 = base.parse::<i64>().unwrap() + n * per_step.parse::<i64>().unwrap();
+                let ten = Exact::from_integer(10_i64.pow(u32::try_from(*scale).unwrap()));
+                let value = Exact::from_integer(n).div(&ten).unwrap();
+                let text = super::super::figures::shortest(&value, *least, (*scale).max(*least));
+                let text = text.unwrap().replace('-', "−");
+                format!("{}{text} µm", if *signed && n > 0 { "+" } else { "" })
+            }
+        };
+        assert!(!value.is_empty(), "{}", case.parts.title);
+        (run.verdict, format!("{}{value}{}", run.before, run.after))
+    }
+
+    fn cases() -> Vec<(Case, i64, &'static str)> {
+        let mut cases = Vec::new();
+        for rule in ["simple", "guarded", "relaxed", "three-way", "four-way"] {
+            for tolerance in ["±4 µm", "[-1 µm, 3 µm]", "at most 2 µm", "at least -3 µm", "±0.3 µm"]
+            {
+                let case = micrometer(tolerance, rule, 1.457).width("1.457 µm");
+                cases.push((case, 1, "straight"));
+                let case = micrometer(tolerance, rule, 1.457).width("1.457 µm").display("0.5 µm");
+                cases.push((case.model("L - reading"), 2, "listed"));
+                let curve = "reading + (reading - L) * (reading - L) / (3 * L) - L";
+                let case = micrometer(tolerance, rule, 1.457).width("1.457 µm").display("0.5 µm");
+                cases.push((case.model(curve), 2, "listed"));
+            }
+        }
+        cases.push((micrometer("±4 µm", "guarded", 1.457).requires("20", None), 1, "straight"));
+        let instead = micrometer("±4 µm", "simple", 1.457).requires("20", Some("guarded"));
+        cases.push((instead, 1, "straight"));
+        cases.push((micrometer("±4 µm", "guarded", 4.5), 1, "straight"));
+        cases
+    }
+
+    #[test]
+    fn a_page_tells_what_the_judge_tells_for_each_step() {
+        for (case, per_micrometre, kind) in cases() {
+            let sheet = sheet(&case);
+            let is_listed = matches!(sheet.values, SheetValues::Listed { .. });
+            assert_eq!(is_listed, kind == "listed", "{:?}", case.parts.model);
+            let texts: Vec<(i64, String)> = (-12 * per_micrometre..=12 * per_micrometre)
+                .map(|by| (sheet.start + by, 25_000 * per_micrometre + 10 * by))
+                .map(|(n, tenths)| {
+                    (n, format!("{:.4}", tenths as f64 / 1e4 / per_micrometre as f64))
+                })
+                .collect();
+            let readings: Vec<&str> = texts.iter().map(|it| it.1.as_str()).collect();
+            let listed = |n: i64| match &sheet.values {
+                SheetValues::Listed { first, texts } => {
+                    (*first..*first + i64::try_from(texts.len()).unwrap()).contains(&n)
+                }
+                SheetValues::Straight { .. } => true,
+            };
+            let mut compared = 0;
+            for ((n, text), judged) in texts.iter().zip(case.judge(&readings, false).unwrap()) {
+                if listed(*n) {
+                    assert_eq!(told(&case, &sheet, *n), (judged.verdict, judged.reason), "{text}");
+                    compared += 1;
+                }
+            }
+            assert!(compared > 8, "{compared} of {}", texts.len());
+        }
+    }
+
+    /// By hand: ±4 µm less 1.457 µm is 2.543 µm, so that 2.498 to 2.502 pass; the side changes at 2.500,
+    /// whose margins are equal and which counts as upper.
+    #[test]
+    fn runs_follow_one_another_without_gaps() {
+        let sheet = sheet(&micrometer("±4 µm", "guarded", 1.457));
+        let ends: Vec<_> = sheet.runs.iter().map(|it| (it.from, it.to)).collect();
+        let runs = [
+            (None, Some(2495)),
+            (Some(2496), Some(2497)),
+            (Some(2498), Some(2499)),
+            (Some(2500), Some(2502)),
+            (Some(2503), Some(2504)),
+            (Some(2505), None),
+        ];
+        assert_eq!(ends, runs);
+        let last: Vec<_> = sheet.runs.iter().map(|it| it.last_pass.unwrap()).collect();
+        assert_eq!(last, [2498, 2498, 2498, 2502, 2502, 2502]);
+        assert_eq!(sheet.start, 2500);
+    }
+
+    #[test]
+    fn a_step_that_has_no_end_in_the_points_unit_is_refused() {
+        let mut case = micrometer("±4 µm", "guarded", 1.457);
+        case.parts.points.as_mut().unwrap().unit = "in".into();
+        let budget = case.budget();
+        let fault = step_text(&budget).unwrap_err();
+        assert_eq!(
+            fault.message().split(':').next(),
+            Some("the display step `1 µm` has no end in in")
+        );
+        assert_eq!(fault.help, "points: {unit: µm}");
+        let without = micrometer("±4 µm", "guarded", 1.457).without_display().budget();
+        assert_eq!(step_text(&without).unwrap_err().help, "display: {step: 1 mm}");
+    }
 }

@@ -107,13 +107,13 @@ function judged(point, n) {
 
 function room(point, run, n) {
   const parts = [toLastPass(point, run, n), toLimit(point, run, n)].filter(Boolean);
-  return parts.length ? "Distance: " + parts.join("; ") + "." : "";
+  return "Distance: " + parts.join("; ") + ".";
 }
 
 function toLastPass(point, run, n) {
   if (run.last === null) return "no reading passes on this side";
   const last = BigInt(run.last);
-  if (n === last) return "none to the last reading that passes, this one";
+  if (n === last) return "this is the last reading that passes";
   const steps = n < last ? last - n : n - last;
   const count = steps === 1n ? "1 step" : steps + " steps";
   const apart = difference(valueText(point, n), valueText(point, last));
@@ -178,7 +178,7 @@ function addPoint(data, index) {
   const title = make("h3", { id: "p" + index }, data.name);
   const tolerance = make("p", { class: "allowed" }, "tolerance " + withMinus(data.tolerance));
   point.list = make("div", {});
-  const more = make("button", { type: "button", class: "more" }, "Another reading at " + data.name);
+  const more = make("button", { type: "button", class: "more", "aria-label": "Another reading at " + data.name }, "Another reading");
   more.addEventListener("click", () => addReading(point).input.focus());
   const top = make("div", { class: "top" }, title, tolerance);
   byId("points").append(make("div", { class: "point", role: "group", "aria-labelledby": "p" + index }, top, point.list, more));
@@ -189,7 +189,7 @@ function addPoint(data, index) {
 function addReading(point) {
   const count = point.entries.length + 1;
   const id = "r" + point.index + "-" + count;
-  const input = make("input", { id, inputmode: "decimal", autocomplete: "off", spellcheck: "false", "aria-describedby": id + "-said" });
+  const input = make("input", { type: "text", id, inputmode: "decimal", autocomplete: "off", spellcheck: "false", "aria-describedby": id + "-said" });
   const label = "Reading" + (count > 1 ? " " + count : "") + (sheet.unit ? " in " + sheet.unit : "");
   const entry = { point, input, verdict: make("span", { class: "mark" }), reason: make("p", {}), room: make("p", { class: "room" }) };
   const where = ", reading " + count + " at " + point.data.name;
@@ -296,7 +296,7 @@ function showWhole() {
 
 function addCheck() {
   const id = "c" + checks.length;
-  const what = make("input", { id, autocomplete: "off" });
+  const what = make("input", { type: "text", id, autocomplete: "off" });
   const answer = make("select", { id: id + "-answer" });
   for (const [value, text] of [["", "not looked at"], ["true", "in order"], ["false", "not in order"], ["not applicable", "not applicable"]]) {
     answer.append(make("option", { value }, text));
@@ -346,7 +346,9 @@ function worksheet() {
 function row(point) {
   const texts = readingsAt(point).map((it) => readingText(it.now.n));
   const key = decimal(point.data.key) ? point.data.key : quoted(point.data.key);
-  return key + ": " + (texts.length > 1 ? "[" + texts.join(", ") + "]" : texts[0]);
+  const value = texts.length > 1 ? "[" + texts.join(", ") + "]" : texts[0];
+  // YAML takes a key of up to 1024 characters on one line with its value.
+  return key.length < 1000 ? key + ": " + value : "? " + key + "\n      : " + value;
 }
 
 function fileName() {

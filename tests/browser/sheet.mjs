@@ -1,5 +1,5 @@
 // The bench sheet of one budget in Chromium. The job: {file, points: [{readings: [[text, verdict, sentence]]}],
-// save, pictures, name}; what comes back: {faults, compared, typed, whole, points}.
+// everywhere (at all sizes, light and dark), save, pictures, name}; what comes back: {faults, compared, typed, whole, points}.
 
 import { SCHEMES, SCREENS, accessible, claim, conforms, done, fits, job, launch, open, picture } from "./driver.mjs";
 import { copyFileSync } from "node:fs";
@@ -75,8 +75,8 @@ async function faulty() {
 
 /** At each size and in light and dark: accessible, not too wide, targets large; pictures on demand. */
 async function looks() {
-  for (const screen of Object.keys(SCREENS)) {
-    for (const scheme of SCHEMES) {
+  for (const screen of job.everywhere ? Object.keys(SCREENS) : ["tablet"]) {
+    for (const scheme of job.everywhere ? SCHEMES : ["light"]) {
       const where = `${screen}, ${scheme}`;
       const page = await open(browser, job.file, { screen, scheme });
       for (const [index, point] of job.points.entries()) {
