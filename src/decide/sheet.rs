@@ -326,7 +326,7 @@ mod tests {
     }
 
     /// Puts a sentence together as a page does.
-    fn told(case: &Case, sheet: &PointSheet, n: i64) -> (Verdict, String) {
+    fn told(sheet: &PointSheet, n: i64) -> (Verdict, String) {
         let within =
             |it: &&SheetRun| it.from.is_none_or(|from| from <= n) && it.to.is_none_or(|to| n <= to);
         let run = sheet.runs.iter().find(within).unwrap();
@@ -343,7 +343,6 @@ mod tests {
                 format!("{}{text} µm", if *signed && n > 0 { "+" } else { "" })
             }
         };
-        assert!(!value.is_empty(), "{}", case.parts.title);
         (run.verdict, format!("{}{value}{}", run.before, run.after))
     }
 
@@ -390,7 +389,7 @@ mod tests {
             let mut compared = 0;
             for ((n, text), judged) in texts.iter().zip(case.judge(&readings, false).unwrap()) {
                 if listed(*n) {
-                    assert_eq!(told(&case, &sheet, *n), (judged.verdict, judged.reason), "{text}");
+                    assert_eq!(told(&sheet, *n), (judged.verdict, judged.reason), "{text}");
                     compared += 1;
                 }
             }
