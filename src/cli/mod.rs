@@ -13,12 +13,14 @@ mod judge;
 mod output;
 mod place;
 mod plot;
+mod regrade;
 mod schema;
 mod sheet;
 mod show;
 mod simulation;
 mod start;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;
@@ -68,6 +70,10 @@ enum Format {
     /// For people, up to 100 columns wide
     #[default]
     Text,
+    /// For people and files of notes: Markdown with tables
+    Markdown,
+    /// For browser and printer: one file that needs nothing else
+    Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
 }

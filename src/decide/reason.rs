@@ -26,6 +26,8 @@ pub struct Account<'a> {
     pub shown: &'a dyn Fn(i64) -> Option<Value>,
     /// The measurand.
     pub error: &'a Value,
+    /// The number of readings where it is that of their mean.
+    pub mean_of: Option<usize>,
     /// The verdict.
     pub verdict: Verdict,
     /// What it is due to.
@@ -35,8 +37,8 @@ pub struct Account<'a> {
 /// A sentence in its pieces: only `value` differs between readings of one verdict, cause and side.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Sentence {
-    /// `reads`, `gives` or `the result is`.
-    pub subject: &'static str,
+    /// `reads`, `gives`, `the result is` or what stands for a mean.
+    pub subject: String,
     /// The value of the measurand with its unit.
     pub value: String,
     /// What follows from it.
@@ -51,10 +53,11 @@ pub fn reason(account: &Account) -> String {
 
 /// Returns the sentence in its pieces.
 pub fn sentence(account: &Account) -> Sentence {
-    let subject = match account.figures.relation() {
-        Relation::Difference => "reads",
-        Relation::Function => "gives",
-        Relation::Apart => "the result is",
+    let subject = match (account.mean_of, account.figures.relation()) {
+        (Some(number), _) => format!("the mean of {number} readings gives"),
+        (None, Relation::Difference) => "reads".to_owned(),
+        (None, Relation::Function) => "gives".to_owned(),
+        (None, Relation::Apart) => "the result is".to_owned(),
     };
     let side = account.zones.tolerance.nearest(account.error);
     let value = account.figures.error(account.error);

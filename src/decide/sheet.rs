@@ -265,6 +265,7 @@ impl Bench<'_> {
             error: &error,
             verdict,
             cause,
+            mean_of: None,
         }))
     }
 
