@@ -177,6 +177,21 @@ pub(super) fn card(
     Ok(record)
 }
 
+/// Returns the `sheet` record of the budget at `path`.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, also where there is no display step or decision.
+pub(super) fn sheet(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate(simulation)?;
+    let mut record = Record::new(Kind::Sheet);
+    simulation.note(&mut record.options);
+    let section = from::sheet(&evaluation).map_err(|faults| opened.failure(faults))?;
+    finish(&opened, &evaluation, section, &mut record)?;
+    Ok(record)
+}
+
 /// Returns the `crosscheck` record of the budget at `path`; `at` asks for one point.
 ///
 /// # Errors

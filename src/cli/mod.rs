@@ -15,6 +15,7 @@ mod place;
 mod plot;
 mod regrade;
 mod schema;
+mod sheet;
 mod show;
 mod simulation;
 mod start;
@@ -57,6 +58,7 @@ enum Verb {
     Show(show::Arguments),
     Judge(judge::Arguments),
     Card(card::Arguments),
+    Sheet(sheet::Arguments),
     Crosscheck(crosscheck::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
@@ -92,6 +94,7 @@ pub fn main() -> ExitCode {
         Verb::Show(arguments) => show::run(&arguments),
         Verb::Judge(arguments) => judge::run(&arguments),
         Verb::Card(arguments) => card::run(&arguments),
+        Verb::Sheet(arguments) => sheet::run(&arguments),
         Verb::Crosscheck(arguments) => crosscheck::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),

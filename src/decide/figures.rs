@@ -89,6 +89,16 @@ impl Figures {
         self.place
     }
 
+    /// The fewest and the most decimals that an exact value of the measurand is written with.
+    pub fn error_decimals(&self) -> (usize, usize) {
+        (self.error_places, places(self.place) + MORE)
+    }
+
+    /// Whether values above zero carry a plus sign.
+    pub fn is_signed(&self) -> bool {
+        self.signed
+    }
+
     /// Returns a value of the measurand with its unit, such as `+2 µm`.
     pub fn error(&self, value: &Value) -> String {
         self.with_unit(&self.error_number(value))

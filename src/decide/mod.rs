@@ -20,6 +20,7 @@
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
 //! | [`card`] | grid | runs of readings with one verdict, readings near the limits |
+//! | [`sheet`] | grid | thresholds and pieces of sentences for a page at the bench |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
 //! | [`joint`] | those | the probability that all errors lie within their limits |
@@ -45,6 +46,7 @@ pub mod reason;
 pub mod regrade;
 pub mod risk;
 pub mod several;
+pub mod sheet;
 #[cfg(test)]
 mod testing;
 pub mod together;

@@ -208,7 +208,9 @@ pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, 
 pub fn locate(budget: &Budget, text: &str, origin: Origin) -> Result<Place, Fault> {
     let points = &budget.points().list;
     let text = text.trim();
-    if let Some(index) = points.iter().position(|it| it.label.as_deref() == Some(text)) {
+    if let Some(index) =
+        points.iter().position(|it| it.label.as_deref().map(str::trim) == Some(text))
+    {
         return Ok(Place::Point(index));
     }
     let Some(unit) = &budget.points().unit else {

@@ -18,6 +18,7 @@ mod regrade;
 pub mod report;
 mod results;
 pub mod rows;
+pub mod sheet;
 pub mod show;
 mod text;
 mod together;
@@ -239,7 +240,7 @@ pub struct Note {
 /// Returns the page of a record, by the verb that made it.
 pub fn of(record: &record::Record) -> Page {
     match record.kind {
-        record::Kind::Show => show::page(record),
+        record::Kind::Show | record::Kind::Sheet => show::page(record),
         record::Kind::Judge => judge::page(record),
         record::Kind::Card => card::page(record),
         record::Kind::Crosscheck => crosscheck::page(record),

@@ -61,6 +61,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
 
 pub use super::from_bench::regraded;
 pub use super::from_compare::{add_comparison, add_operating_curves};
+pub use super::from_sheet::sheet;
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -249,6 +250,7 @@ impl<'a> Writer<'a> {
                 .map(|it| self.decision(it, judgement)),
             card: None,
             card_readings: None,
+            sheet: None,
             results,
             reasons,
         }

@@ -19,6 +19,7 @@ pub mod from;
 mod from_bench;
 mod from_compare;
 mod from_data;
+mod from_sheet;
 mod from_simulation;
 mod from_together;
 mod json;
@@ -31,6 +32,7 @@ pub(crate) mod sample;
 mod sample_compare;
 pub mod schema;
 mod section;
+mod sheet;
 mod simulation;
 mod together;
 mod value;
@@ -56,6 +58,7 @@ pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use sheet::{Sheet, SheetLimit, SheetLine, SheetList, SheetRun};
 pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
@@ -139,6 +142,8 @@ pub enum Kind {
     Card,
     /// The law of propagation beside a simulation.
     Crosscheck,
+    /// What a page at the bench judges readings by.
+    Sheet,
 }
 
 /// The program that made a record.

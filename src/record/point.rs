@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Analysis, CardReading, Crosscheck, Decision, Dof, Results, Simulation, Zone};
+use super::{Analysis, CardReading, Crosscheck, Decision, Dof, Results, Sheet, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -60,6 +60,8 @@ pub struct Point {
     pub card: Option<Vec<Zone>>,
     /// The readings near the limits one by one, from low to high; null but for `card`.
     pub card_readings: Option<Vec<CardReading>>,
+    /// What a page needs to judge readings by itself; null but for `sheet`.
+    pub sheet: Option<Sheet>,
     /// The results beside the measurand; null where the budget has none, and in `judge`.
     pub results: Option<Results>,
     /// Why something that was asked for is null.

@@ -10,5 +10,6 @@ pub mod json;
 pub mod markdown;
 mod picture;
 pub mod plot;
+pub mod sheet;
 pub mod terminal;
 pub mod xlsx;
