@@ -4,7 +4,11 @@
 
 mod columns;
 mod fold;
+#[cfg(feature = "pdf")]
+pub mod fonts;
 pub mod json;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 mod picture;
 pub mod plot;
 pub mod terminal;
