@@ -9,18 +9,20 @@ use super::flow::{Draw, Element, Kind, LEVEL, Pen, Step};
 use super::layout::{Style, text_at};
 use super::sheets::Placed;
 use super::subset;
-use super::{BOTTOM, LEFT, NotDrawn, Paper, RIGHT, TOP};
-use crate::page::Page;
+use super::{LEFT, NotDrawn, Paper, RIGHT, TOP};
+use crate::page::{Block, Page};
 use pdf_writer::types::{
     CidFontType, FontFlags, StructRole, SystemInfo, TableHeaderScope, UnicodeCmap,
 };
-use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
+use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Settings, Str, TextStr};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Letters of running head and foot.
 const RUNNING: Style = Style { size: 7.5, leading: 10.0, bold: false };
 /// How hard streams are packed, 0 to 10.
 const PACKED: u8 = 6;
+/// Nobody reads the file with an editor.
+const COMPACT: Settings = Settings { pretty: false };
 const SYSTEM: SystemInfo =
     SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
 
@@ -60,15 +62,18 @@ pub(super) fn write(
     paper: Paper,
 ) -> Result<Vec<u8>, NotDrawn> {
     let numbers = [Numbers::default(), Numbers::default()];
-    let mut writer = Writer { pdf: Pdf::new(), next: 1, faces, numbers, size: paper.size() };
+    let mut writer =
+        Writer { pdf: Pdf::with_settings(COMPACT), next: 1, faces, numbers, size: paper.size() };
     let [catalog, pages, information, root] = [(); 4].map(|()| writer.fresh());
     let fonts = [writer.fresh(), writer.fresh()];
     let count = sheets.len();
     let title = page.title.as_str();
     let mut kids = Vec::new();
     let mut marked: Vec<(Ref, Marked)> = Vec::new();
+    let titled = page.blocks.iter().any(|it| matches!(it, Block::Title(_)));
     for (index, sheet) in sheets.into_iter().enumerate() {
-        let running = writer.running(title, index, count);
+        let head = if index == 0 && titled { "" } else { title };
+        let running = writer.running(head, index, count);
         let (content, marks) = writer.content(sheet, running);
         let id = writer.sheet(index, &content, pages, fonts);
         kids.push(id);
@@ -96,7 +101,7 @@ impl Writer<'_> {
         id
     }
 
-    /// The running head, from the second sheet on, and the number of the sheet.
+    /// The running head, where there is a title for it, and the number of the sheet.
     fn running(&self, title: &str, index: usize, count: usize) -> Vec<Draw> {
         let face = self.faces.of(false);
         let right = self.size[0] - LEFT - RIGHT;
@@ -104,7 +109,7 @@ impl Writer<'_> {
         let text = format!("page {} of {count}", index + 1);
         let start = right - face.width(&text, RUNNING.size);
         let mut draws = vec![text_at([start, foot], RUNNING, text)];
-        if index > 0 {
+        if !title.is_empty() {
             draws.push(text_at([0.0, -18.0], RUNNING, fitting(title, face, right)));
             draws.push(Draw::line([0.0, -12.0], [right, -12.0], 0.5, 0.5));
         }
@@ -113,7 +118,7 @@ impl Writer<'_> {
 
     /// The marks of a sheet, and the elements of its marked pieces.
     fn content(&mut self, sheet: Vec<Placed>, running: Vec<Draw>) -> (Vec<u8>, Marked) {
-        let mut content = Content::new();
+        let mut content = Content::with_settings(COMPACT);
         let mut marked = Marked::new();
         for (at, item) in sheet {
             for part in item.moved(0.0, at).parts.into_iter().filter(|it| !it.draws.is_empty()) {

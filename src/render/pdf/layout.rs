@@ -36,8 +36,10 @@ const TITLE: Style = style(14.0, 18.0, true);
 const HEADING: Style = style(10.5, 14.0, true);
 const BODY: Style = style(9.0, 12.0, false);
 const SMALL: Style = style(7.5, 10.0, false);
+/// The most lines of a verdict that are framed: verdicts are words, but nothing may run off a sheet.
+const FRAMED: usize = 4;
 /// The highest picture.
-const PICTURE: f32 = 230.0;
+const PICTURE: f32 = 200.0;
 /// How far lines after the first are set in, where they are.
 const INDENT: f32 = 10.0;
 /// The most characters that are named as drawn as boxes.
@@ -135,6 +137,11 @@ impl Layout<'_> {
         let face = self.faces.of(true);
         let words = Words::new(&text, face, VERDICT.size);
         let lines = words.lines(self.width - 24.0, Fold::Anywhere, face, VERDICT.size);
+        if lines.len() > FRAMED {
+            self.flow.elements.pop();
+            let tokens = self.tokens(&text, HEADING);
+            return self.lines(Kind::Paragraph, &tokens, HEADING, [0.0, 0.0], false);
+        }
         let height = lines.len() as f32 * VERDICT.leading + 8.0;
         let pen = Pen { width: 2.0, gray: 0.0, dashes: Vec::new() };
         let frame = Draw::rectangle([1.0, 1.0], [self.width - 2.0, height - 2.0], Some(pen), None);

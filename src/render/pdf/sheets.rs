@@ -103,11 +103,11 @@ mod tests {
     #[test]
     fn repeats_the_head_of_a_table_that_goes_on() {
         let items =
-            vec![item(70.0, false, None), item(10.0, true, None), item(10.0, false, Some(0))];
+            vec![item(75.0, false, None), item(10.0, true, None), item(10.0, false, Some(0))];
         let more = vec![item(70.0, false, Some(0)), item(30.0, false, Some(0))];
         let got = places(items.into_iter().chain(more).collect());
         let expected = [
-            vec![(0.0, 70.0)],
+            vec![(0.0, 75.0)],
             vec![(0.0, 10.0), (15.0, 10.0), (30.0, 70.0)],
             vec![(0.0, 10.0), (15.0, 30.0)],
         ];

@@ -13,8 +13,9 @@ use crate::page::{Align, Cell, Fold, Table, Text};
 const SIZES: [f32; 5] = [8.5, 8.0, 7.5, 7.0, 6.5];
 /// The gap between two columns.
 const GAP: f32 = 9.0;
-/// Space above and below the text of a row.
-const PAD: f32 = 1.5;
+/// Space above and below the text of a row, and of a row that no line ends.
+const PAD: f32 = 1.4;
+const TIGHT: f32 = 0.5;
 /// Length of a full bar and its distance from the text.
 const BAR: f32 = 40.0;
 const BESIDE: f32 = 4.0;
@@ -26,8 +27,8 @@ pub(super) struct Grid<'a> {
     pub head: Option<Vec<&'a Text>>,
     pub rows: Vec<Vec<(&'a Text, Option<f64>)>>,
     pub columns: Vec<(Align, Fold)>,
-    /// Whether the first cell of a row says what the row is.
-    pub named: bool,
+    /// Whether a line ends each row.
+    pub ruled: bool,
 }
 
 impl<'a> Grid<'a> {
@@ -49,7 +50,7 @@ impl<'a> Grid<'a> {
             head: Some(columns.iter().map(|it| &it.heading).collect()),
             rows: rows.map(|row| row.iter().map(cell).collect()).collect(),
             columns: columns.iter().map(|it| (it.align, it.fold)).collect(),
-            named: true,
+            ruled: true,
         }
     }
 
@@ -59,8 +60,15 @@ impl<'a> Grid<'a> {
             head: None,
             rows: pairs.iter().map(|(name, value)| vec![(name, None), (value, None)]).collect(),
             columns: vec![(Align::Left, Fold::Anywhere); 2],
-            named: true,
+            ruled: false,
         }
+    }
+}
+
+impl Grid<'_> {
+    /// Space above and below the text of a row.
+    fn pad(&self) -> f32 {
+        if self.ruled { PAD } else { TIGHT }
     }
 }
 
@@ -69,10 +77,35 @@ struct Measured {
     columns: Vec<Column>,
     widths: Vec<f32>,
     folds: Vec<Fold>,
+    /// The width of the widest share of each column, as far as there is room for it; 0 where it has none.
+    shares: Vec<f32>,
+    gap: f32,
     size: f32,
 }
 
 impl Measured {
+    fn new(
+        grid: &Grid,
+        columns: Vec<Column>,
+        widths: Vec<f32>,
+        folds: Vec<Fold>,
+        gap: f32,
+        size: f32,
+    ) -> Measured {
+        let share = |(index, column): (usize, &Column)| {
+            let cells = column.texts.iter().skip(column.headings).zip(&grid.rows);
+            let shares = cells.filter(|(_, row)| row.get(index).is_some_and(|it| it.1.is_some()));
+            let room = widths.get(index).copied().unwrap_or(0.0) - column.beside;
+            shares.map(|(words, _)| words.width()).fold(0.0, f32::max).min(room.max(0.0))
+        };
+        let shares = columns.iter().enumerate().map(share).collect();
+        Measured { columns, widths, folds, shares, gap, size }
+    }
+
+    fn share(&self, index: usize) -> f32 {
+        self.shares.get(index).copied().unwrap_or(0.0)
+    }
+
     fn leading(&self) -> f32 {
         self.size * 1.28
     }
@@ -117,19 +150,24 @@ impl Layout<'_> {
     /// Chooses size and widths.
     fn measured(&self, grid: &Grid, room: f32) -> Measured {
         let folds: Vec<Fold> = grid.columns.iter().map(|it| it.1).collect();
-        let room = room - GAP * folds.len().saturating_sub(1) as f32;
+        let count = folds.len().max(1) as f32;
+        let inner = room - GAP * (count - 1.0);
         for size in SIZES {
             let columns = self.columns(grid, &folds, size);
-            if let Some(widths) = widths(&columns, room) {
-                return Measured { columns, widths, folds, size };
+            if let Some(widths) = widths(&columns, inner) {
+                return Measured::new(grid, columns, widths, folds, GAP, size);
             }
         }
         let size = SIZES[SIZES.len() - 1];
         let folds = vec![Fold::Anywhere; folds.len()];
         let columns = self.columns(grid, &folds, size);
-        let equal = (room / folds.len().max(1) as f32).max(size);
-        let widths = widths(&columns, room).unwrap_or_else(|| vec![equal; folds.len()]);
-        Measured { columns, widths, folds, size }
+        if let Some(widths) = widths(&columns, inner) {
+            return Measured::new(grid, columns, widths, folds, GAP, size);
+        }
+        // So many columns that each has its part of the sheet and no more.
+        let equal = 0.85 * room / count;
+        let widths = vec![equal; folds.len()];
+        Measured::new(grid, columns, widths, folds, (0.15 * room / count).min(GAP), size)
     }
 
     fn columns(&self, grid: &Grid, folds: &[Fold], size: f32) -> Vec<Column> {
@@ -169,7 +207,7 @@ impl Layout<'_> {
         let parent = self.flow.element(Kind::Row, Some(table));
         let kind = |index: usize| match (is_head, index) {
             (true, _) => Kind::ColumnHead,
-            (false, 0) if grid.named => Kind::RowHead,
+            (false, 0) => Kind::RowHead,
             _ => Kind::Cell,
         };
         let elements: Vec<usize> =
@@ -186,12 +224,14 @@ impl Layout<'_> {
                 draws.extend(
                     share
                         .filter(|_| start == 0 && !is_head)
-                        .and_then(|it| bar(measured, index, it)),
+                        .and_then(|it| bar(grid, measured, index, it)),
                 );
                 parts.push(Part { element: elements.get(index).copied(), draws });
             }
-            let height = count as f32 * leading + 2.0 * PAD;
-            parts.push(Part { element: None, draws: vec![rule(measured, height, is_head)] });
+            let height = count as f32 * leading + 2.0 * grid.pad();
+            if grid.ruled {
+                parts.push(Part { element: None, draws: vec![rule(measured, height, is_head)] });
+            }
             items.push(Item { height, parts, ..Item::default() });
         }
         items
@@ -200,15 +240,7 @@ impl Layout<'_> {
 
 /// The left end of a column.
 fn left(measured: &Measured, index: usize) -> f32 {
-    measured.widths.iter().take(index).sum::<f32>() + GAP * index as f32
-}
-
-/// The width of the widest share of a column; 0 where it has none.
-fn widest_share(grid: &Grid, measured: &Measured, index: usize) -> f32 {
-    let Some(column) = measured.columns.get(index) else { return 0.0 };
-    let cells = column.texts.iter().skip(column.headings).zip(&grid.rows);
-    let shares = cells.filter(|(_, row)| row.get(index).is_some_and(|it| it.1.is_some()));
-    shares.map(|(words, _)| words.width()).fold(0.0, f32::max)
+    measured.widths.iter().take(index).sum::<f32>() + measured.gap * index as f32
 }
 
 /// The lines of a cell: numbers at the right, shares under each other.
@@ -223,32 +255,31 @@ fn texts<'b>(
     let left = left(measured, index);
     let width = measured.widths.get(index).copied().unwrap_or(0.0);
     let right = grid.columns.get(index).is_some_and(|it| it.0 == Align::Right);
-    let shares = if is_head { 0.0 } else { widest_share(grid, measured, index) };
+    let shares = if is_head { 0.0 } else { measured.share(index) };
     let place = |own: f32| match right {
         true => left + width - own,
         false => left + (shares - own).max(0.0),
     };
     let draw = |(row, (text, own)): (usize, &(String, f32))| {
-        let base = PAD + row as f32 * style.leading + style.base();
+        let base = grid.pad() + row as f32 * style.leading + style.base();
         text_at([place(*own), base], style, text.clone())
     };
     lines.enumerate().filter(|it| !it.1.0.is_empty()).map(draw).collect()
 }
 
-/// The bar of a share, at the right end of its column; one over zero shows at least a hair.
-fn bar(measured: &Measured, index: usize, length: f64) -> Option<Draw> {
-    let width = measured.widths.get(index).copied().unwrap_or(0.0);
-    let start = left(measured, index) + width - BAR;
-    let length = (length as f32 * BAR).max(0.4);
-    let at = [start, PAD + 0.2 * measured.leading()];
-    let size = [length, 0.6 * measured.leading()];
+/// The bar of a share, right of the widest of its column; one over zero shows at least a hair.
+fn bar(grid: &Grid, measured: &Measured, index: usize, length: f64) -> Option<Draw> {
+    let room = measured.widths.get(index).copied().unwrap_or(0.0) - BAR;
+    let start = (measured.share(index) + BESIDE).min(room);
+    let at = [left(measured, index) + start, grid.pad() + 0.2 * measured.leading()];
+    let size = [(length as f32 * BAR).max(0.4), 0.6 * measured.leading()];
     (length > 0.0).then(|| Draw::rectangle(at, size, None, Some(0.35)))
 }
 
 /// The line below a row: black below the head.
 fn rule(measured: &Measured, height: f32, is_head: bool) -> Draw {
     let count = measured.widths.len();
-    let right = left(measured, count) - GAP;
+    let right = left(measured, count) - measured.gap;
     let (width, gray) = if is_head { (0.7, 0.0) } else { (0.3, 0.7) };
     Draw::line([0.0, height], [right.max(0.0), height], width, gray)
 }
