@@ -13,11 +13,13 @@ mod judge;
 mod output;
 mod place;
 mod plot;
+mod regrade;
 mod schema;
 mod show;
 mod simulation;
 mod start;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;

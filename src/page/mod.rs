@@ -14,6 +14,7 @@ mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;
+mod regrade;
 pub mod report;
 mod results;
 pub mod show;

@@ -117,6 +117,44 @@ pub enum Cause {
     /// A check of the worksheet.
     #[serde(rename = "check")]
     Check,
+    /// The readings differ by more than they may.
+    #[serde(rename = "repeatability")]
+    Repeatability,
+}
+
+/// Which of several readings is reported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Take {
+    /// The nearest to a tolerance limit, or furthest beyond it.
+    Worst,
+    /// Their mean.
+    Mean,
+    /// The last one.
+    Last,
+}
+
+impl Take {
+    /// Returns the word that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Take::Worst => "worst",
+            Take::Mean => "mean",
+            Take::Last => "last",
+        }
+    }
+}
+
+/// How far the readings at a point lie apart.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Spread {
+    /// The largest value of the measurand less the smallest.
+    pub value: f64,
+    /// The greatest difference that is allowed.
+    pub limit: f64,
+    /// Whether it is kept.
+    pub ok: bool,
 }
 
 /// The decision at one point. Where nothing was read, `verdict`, `cause`, the risks, `reason` and
@@ -163,6 +201,10 @@ pub struct Decision {
     pub reason: Option<String>,
     /// The readings one by one.
     pub readings: Option<Vec<ReadingVerdict>>,
+    /// Which of several readings the verdict and the point's estimate are for; null with fewer than two.
+    pub take: Option<Take>,
+    /// How far the readings lie apart; null where that is not limited, or with fewer than two.
+    pub spread: Option<Spread>,
 }
 
 /// Acceptance limits in full precision; null on a side without a limit.

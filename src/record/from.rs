@@ -2,13 +2,13 @@
 //!
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
-use super::from_data;
 use super::{
     At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
     Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
     ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests,
     Texts, Tolerance, Verdict, Zone,
 };
+use super::{from_bench, from_data};
 use crate::budget::{self, Budget, Target};
 use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
 use crate::fault::Faults;
@@ -56,6 +56,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(section)
 }
 
+pub use super::from_bench::regraded;
 pub use super::from_compare::{add_comparison, add_operating_curves};
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
@@ -407,8 +408,8 @@ impl<'a> Writer<'a> {
             density: density(&zones.density),
             printed: acceptance.as_ref().and_then(|_| self.printed(decision)),
             acceptance,
-            verdict: reported.map(|it| verdict(it.verdict)),
-            cause: reported.and_then(|it| it.cause).map(cause),
+            verdict: reported.and(judgement).map(|it| verdict(it.verdict().0)),
+            cause: judgement.and_then(|it| it.verdict().1).map(cause),
             specific_risk: reported.and_then(|it| it.specific_risk),
             consumer_risk: chances.map(|it| it.consumer),
             producer_risk: chances.map(|it| it.producer),
@@ -417,7 +418,10 @@ impl<'a> Writer<'a> {
             population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
             comparison: None,
             operating_curve: None,
-            reason: reported.map(|it| it.reason.clone()),
+            reason: judgement.and_then(PointJudgement::reason),
+            take: judgement.and_then(from_bench::take),
+            spread: judgement
+                .and_then(|it| from_bench::spread(it, |limit| self.value(&limit.value()))),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())
                 .filter(|it: &Vec<ReadingVerdict>| !it.is_empty()),
@@ -542,11 +546,13 @@ pub fn verdict(it: decide::Verdict) -> Verdict {
     }
 }
 
-fn cause(it: decide::Cause) -> Cause {
+/// Returns what a verdict is due to as the record has it.
+pub(super) fn cause(it: decide::Cause) -> Cause {
     match it {
         decide::Cause::Tolerance => Cause::Tolerance,
         decide::Cause::GuardBand => Cause::GuardBand,
         decide::Cause::Requirement => Cause::Requirement,
         decide::Cause::Check => Cause::Check,
+        decide::Cause::Repeatability => Cause::Repeatability,
     }
 }

@@ -19,6 +19,7 @@ pub(crate) fn judged() -> Record {
     record.options = Options {
         at: Some("10.3 mm".into()),
         reading: Some("10.302 mm".into()),
+        regrade: Some("±1 µm".into()),
         ..Options::default()
     };
     let mut point = point(3);
@@ -67,6 +68,7 @@ pub(crate) fn worksheet() -> Record {
         ],
         zero: vec!["0.000".into(), "0.000".into(), "0.000".into()],
     });
+    record.regrade = Some(vec![regrade()]);
     record.instrument = Some(Instrument {
         id: Some("M-118".into()),
         description: Some("Outside micrometer 0 mm to 25 mm".into()),
@@ -397,6 +399,25 @@ fn decision(guard_band: f64) -> Decision {
         operating_curve: None,
         reason: None,
         readings: None,
+        take: None,
+        spread: None,
+    }
+}
+
+fn regrade() -> Regrade {
+    Regrade {
+        tolerance: "±1 µm".into(),
+        sections: vec![0],
+        verdict: Some(Verdict::Fail),
+        cause: Some(Cause::GuardBand),
+        points: Some(Tally { pass: 4, fail: 5, missing: 1, ..Tally::default() }),
+        decisive: Some(Decisive {
+            section: 0,
+            point: "10.3 mm".into(),
+            verdict: Verdict::Fail,
+            reason: Some("reads +1 µm; may not be passed".into()),
+        }),
+        note: Some("the guard band leaves no acceptance zone in the tolerance".into()),
     }
 }
 
@@ -419,6 +440,9 @@ fn read(point: &mut Point, texts: &[&str], error: f64, verdict: Verdict) {
         specific_risk: Some(0.0123),
     });
     decision.readings = Some(verdicts.collect());
+    let several = texts.len() > 1;
+    decision.take = several.then_some(Take::Worst);
+    decision.spread = several.then_some(Spread { value: 1.0, limit: 2.0, ok: true });
 }
 
 /// Kind, distribution, owner, u, unit, c, unit of c, contribution, share in percent.
