@@ -1,7 +1,7 @@
 //! The pages of all shipped budgets as PDF: written to `target/tmp/pdf` to be looked at, and read back with
 //! pdftotext (poppler-utils), another reader than the one that wrote them.
 
-use super::super::{engine, simulation::Simulation};
+use super::super::{engine, simulation::Simulation, worksheet};
 use crate::page::{self, Page, report};
 use crate::record::sample;
 use crate::render::pdf::{Paper, render};
@@ -56,13 +56,15 @@ fn check(name: &str, page: &Page) {
 #[test]
 fn every_shipped_page_comes_back_as_text() {
     let simulation = Simulation::default();
-    let asked = engine::Asked { simulation: &simulation, compare: false, curves: false };
+    let (at, regrade) = (None, None);
+    let asked =
+        engine::Asked { at, simulation: &simulation, compare: false, curves: false, regrade };
     let mut count = 0;
     for entry in std::fs::read_dir(root().join("budgets")).unwrap() {
         let path = entry.unwrap().path();
         let name = path.file_stem().unwrap().to_str().unwrap().to_owned();
         if name.starts_with("M-") {
-            let record = engine::judge_file(&path, None, &asked).unwrap();
+            let record = worksheet::judge_file(&path, &asked).unwrap();
             check(&format!("{name}-judge"), &page::of(&record));
             check(&format!("{name}-report"), &report::page(&record));
             count += 1;

@@ -10,7 +10,12 @@ pub(super) struct Face {
     face: ttf_parser::Face<'static>,
     data: &'static [u8],
     units: f32,
+    /// The widths of the first characters, which are asked for most.
+    first: Vec<f32>,
 }
+
+/// How many widths are kept: Latin, Greek and Cyrillic.
+const FIRST: u32 = 0x460;
 
 /// Both faces.
 pub(super) struct Faces {
@@ -38,7 +43,9 @@ impl Face {
     fn new(data: &'static [u8]) -> Result<Face, NotDrawn> {
         let face = ttf_parser::Face::parse(data, 0).map_err(|it| NotDrawn(it.to_string()))?;
         let units = f32::from(face.units_per_em());
-        Ok(Face { face, data, units })
+        let mut face = Face { face, data, units, first: Vec::new() };
+        face.first = (0..FIRST).filter_map(char::from_u32).map(|it| face.advance(it)).collect();
+        Ok(face)
     }
 
     /// Returns the file.
@@ -53,6 +60,9 @@ impl Face {
 
     /// Returns the width of a character of size 1000; a box stands for what the face lacks.
     pub(super) fn advance(&self, c: char) -> f32 {
+        if let Some(known) = self.first.get(c as usize) {
+            return *known;
+        }
         let glyph = ttf_parser::GlyphId(self.glyph(c).unwrap_or(0));
         f32::from(self.face.glyph_hor_advance(glyph).unwrap_or(0)) * 1000.0 / self.units
     }

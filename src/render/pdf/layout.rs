@@ -116,6 +116,7 @@ impl Layout<'_> {
                 self.table(&Grid::of_table(table));
                 self.caption(&table.caption);
             }
+            Block::Tiles(tiles) => self.tiles(tiles),
             Block::Figure(figure) => {
                 self.figure(figure)?;
                 return Ok(8.0);
@@ -169,7 +170,7 @@ impl Layout<'_> {
     }
 
     /// What has to be said about a table, below it.
-    fn caption(&mut self, text: &Text) {
+    pub(super) fn caption(&mut self, text: &Text) {
         if text.is_empty() {
             return;
         }
@@ -272,10 +273,22 @@ impl Layout<'_> {
         words.into_words().map(|(word, width)| (word, width, style.bold)).collect()
     }
 
+    /// Returns the lines of a text in `width` points, one item each, to be kept together.
+    pub(super) fn narrow(&mut self, kind: Kind, text: &str, style: Style, width: f32) -> Vec<Item> {
+        let tokens = self.tokens(text, style);
+        let lines = self.broken(&tokens, style, [0.0, 0.0], width);
+        let element = self.flow.element(kind, Some(self.document));
+        let item = |draws| {
+            let parts = vec![Part { element: Some(element), draws }];
+            Item { height: style.leading, parts, keep: true, ..Item::default() }
+        };
+        lines.into_iter().map(item).collect()
+    }
+
     /// Adds the lines of a text, one item each; the first and the last two of them stay together, and all of
     /// them stay with what follows where `keep` says so.
     fn lines(&mut self, kind: Kind, tokens: &[Token], style: Style, indents: [f32; 2], keep: bool) {
-        let lines = self.broken(tokens, style, indents);
+        let lines = self.broken(tokens, style, indents, self.width);
         let count = lines.len();
         if count == 0 {
             return;
@@ -290,14 +303,20 @@ impl Layout<'_> {
     }
 
     /// Breaks words into lines, each as runs of one face.
-    fn broken(&self, tokens: &[Token], style: Style, indents: [f32; 2]) -> Vec<Vec<Draw>> {
+    fn broken(
+        &self,
+        tokens: &[Token],
+        style: Style,
+        indents: [f32; 2],
+        room: f32,
+    ) -> Vec<Vec<Draw>> {
         let mut lines: Vec<Vec<Draw>> = Vec::new();
         let mut used = f32::INFINITY;
         for (word, width, bold) in tokens {
             let face = self.faces.of(*bold);
             let style = Style { bold: *bold, ..style };
             let space = face.width(" ", style.size);
-            if used + space + width <= self.width {
+            if used + space + width <= room {
                 let line = lines.last_mut().map(Vec::as_mut_slice);
                 match line.and_then(|it| it.last_mut()) {
                     Some(Draw::Text { text, bold: before, .. }) if *before == *bold => {
@@ -312,9 +331,9 @@ impl Layout<'_> {
                 used += space + width;
                 continue;
             }
-            let room = self.width - indents[1];
+            let inner = room - indents[1];
             let words = Words::of_word(word, *width);
-            for (piece, width) in words.lines(room, Fold::Anywhere, face, style.size) {
+            for (piece, width) in words.lines(inner, Fold::Anywhere, face, style.size) {
                 let indent = if lines.is_empty() { indents[0] } else { indents[1] };
                 lines.push(vec![text_at([indent, style.base()], style, piece)]);
                 used = indent + width;

@@ -16,6 +16,7 @@ mod svg;
 mod table;
 #[cfg(test)]
 mod tests;
+mod tiles;
 mod wrap;
 
 use crate::page::Page;

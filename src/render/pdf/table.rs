@@ -7,7 +7,7 @@ use super::column::{Column, widths};
 use super::flow::{Draw, Item, Kind, Part};
 use super::layout::{Layout, Style, text_at};
 use super::wrap::Words;
-use crate::page::{Align, Cell, Fold, Table, Text};
+use crate::page::{Align, Cell, Fold, Table, Text, Tile};
 
 /// Sizes of letters that are tried, in points, the best first; a line is 1.28 times as high.
 const SIZES: [f32; 5] = [8.5, 8.0, 7.5, 7.0, 6.5];
@@ -22,13 +22,21 @@ const BESIDE: f32 = 4.0;
 /// A table of so many rows at most is kept on one sheet where it can be.
 const SHORT: usize = 14;
 
+/// Below which rows a line stands; the head has one always.
+pub(super) enum Ruled {
+    All,
+    None,
+    /// Below each of so many rows in all.
+    After(Vec<usize>),
+}
+
 /// A table as the layout sees it.
 pub(super) struct Grid<'a> {
     pub head: Option<Vec<&'a Text>>,
     pub rows: Vec<Vec<(&'a Text, Option<f64>)>>,
     pub columns: Vec<(Align, Fold)>,
-    /// Whether a line ends each row.
-    pub ruled: bool,
+    /// Below which rows a line stands.
+    pub ruled: Ruled,
 }
 
 impl<'a> Grid<'a> {
@@ -50,8 +58,18 @@ impl<'a> Grid<'a> {
             head: Some(columns.iter().map(|it| &it.heading).collect()),
             rows: rows.map(|row| row.iter().map(cell).collect()).collect(),
             columns: columns.iter().map(|it| (it.align, it.fold)).collect(),
-            ruled: true,
+            ruled: Ruled::All,
         }
+    }
+
+    /// Returns the grid of a small table, with a line below each group of rows.
+    pub(super) fn of_tile(tile: &'a Tile) -> Grid<'a> {
+        let ends = tile.groups.iter().scan(0, |rows, group| {
+            *rows += group.len();
+            Some(*rows)
+        });
+        let ruled = Ruled::After(ends.collect());
+        Grid { ruled, ..Grid::new(&tile.columns, tile.groups.iter().flatten()) }
     }
 
     /// Returns the grid of names and values.
@@ -60,7 +78,7 @@ impl<'a> Grid<'a> {
             head: None,
             rows: pairs.iter().map(|(name, value)| vec![(name, None), (value, None)]).collect(),
             columns: vec![(Align::Left, Fold::Anywhere); 2],
-            ruled: false,
+            ruled: Ruled::None,
         }
     }
 }
@@ -68,7 +86,16 @@ impl<'a> Grid<'a> {
 impl Grid<'_> {
     /// Space above and below the text of a row.
     fn pad(&self) -> f32 {
-        if self.ruled { PAD } else { TIGHT }
+        if matches!(self.ruled, Ruled::All) { PAD } else { TIGHT }
+    }
+
+    /// Whether a line stands below a row, counted from 1; 0 is the head.
+    fn is_ruled(&self, row: usize) -> bool {
+        match &self.ruled {
+            Ruled::All => true,
+            Ruled::None => false,
+            Ruled::After(rows) => row == 0 || rows.contains(&row),
+        }
     }
 }
 
@@ -145,6 +172,15 @@ impl Layout<'_> {
             items.extend(row);
         }
         items
+    }
+
+    /// Returns the width that a table takes where nothing is folded.
+    pub(super) fn natural(&self, grid: &Grid) -> f32 {
+        let folds: Vec<Fold> = grid.columns.iter().map(|it| it.1).collect();
+        let columns = self.columns(grid, &folds, SIZES[0]);
+        let gaps = GAP * folds.len().saturating_sub(1) as f32;
+        // What rounding takes is given back, so that just this width folds nothing.
+        columns.iter().map(Column::natural).sum::<f32>() + gaps + 0.1
     }
 
     /// Chooses size and widths.
@@ -229,7 +265,8 @@ impl Layout<'_> {
                 parts.push(Part { element: elements.get(index).copied(), draws });
             }
             let height = count as f32 * leading + 2.0 * grid.pad();
-            if grid.ruled {
+            let number = if grid.head.is_some() { row } else { row + 1 };
+            if grid.is_ruled(number) {
                 parts.push(Part { element: None, draws: vec![rule(measured, height, is_head)] });
             }
             items.push(Item { height, parts, ..Item::default() });

@@ -3,7 +3,7 @@
 use super::face::Faces;
 use super::flow::{Draw, LEVEL};
 use super::*;
-use crate::page::{Block, Cell, Column, Note, Span, Table, Text};
+use crate::page::{Block, Cell, Column, Note, Span, Table, Text, Tile, Tiles};
 use std::collections::BTreeSet;
 use unicode_normalization::UnicodeNormalization;
 
@@ -36,6 +36,16 @@ fn hostile() -> Vec<String> {
     ]
 }
 
+fn tiles(text: &str) -> Tiles {
+    let row = || vec![Cell::text(text), Cell::text("0.25")];
+    let tile = |rows: usize| Tile {
+        heading: text.into(),
+        columns: vec![Column::names("n"), Column::number("u")],
+        groups: vec![vec![row(); rows], vec![row()]],
+    };
+    Tiles { tiles: (1..6).map(tile).collect(), caption: text.into() }
+}
+
 fn pages() -> Vec<Page> {
     let texts = hostile();
     let mut pages = Vec::new();
@@ -63,6 +73,7 @@ fn pages() -> Vec<Page> {
                 Block::Pairs(vec![(it(), it()), ("name".into(), "value".into())]),
                 table(vec![Column::names("name"), Column::number("u")], 3, |_, _| text.clone()),
                 Block::Table(Table { columns: columns(), rows: vec![row; 2], caption: it() }),
+                Block::Tiles(tiles(text)),
                 Block::Findings(vec![note]),
                 Block::Cautions(vec![it()]),
             ],
@@ -135,6 +146,18 @@ fn writes_hostile_pages_and_gives_each_character_back() {
     }
     let text = read_back(&render(&pages()[2], Paper::A4).unwrap());
     assert!(text.contains('標') && text.contains("U+6A19"), "a box, and its character named");
+}
+
+#[test]
+fn lays_small_tables_side_by_side() {
+    let faces = Faces::new().unwrap();
+    let page = page(vec![Block::Tiles(tiles("5.1 mm"))]);
+    let flow = layout::lay(&page, &faces, 480.0, 700.0).unwrap();
+    // By hand: five tiles of about 60 points and gaps of 22 fit into 480; the longest has six rows, a heading
+    // and a head; the caption is the last item.
+    assert_eq!(flow.items.len(), 6 + 2 + 1);
+    let texts = read_back(&render(&page, Paper::A4).unwrap());
+    assert_eq!(texts.matches("5.1 mm\n").count(), 5 + (2 + 3 + 4 + 5 + 6) + 1);
 }
 
 #[test]
