@@ -151,7 +151,7 @@ impl State {
         let gray = svg::gray(self.get(key).or(default)?)?;
         let own = self.number(&format!("{key}-opacity")).unwrap_or(1.0);
         let opacity = (own * self.number("opacity").unwrap_or(1.0)).clamp(0.0, 1.0);
-        (opacity > 0.0).then(|| 1.0 - (1.0 - gray) * opacity)
+        (opacity > 0.0).then_some(1.0 - (1.0 - gray) * opacity)
     }
 
     /// The marks of an element; none for one that is not drawn.

@@ -43,10 +43,9 @@ impl Stack<'_> {
     }
 
     fn put(&mut self, item: &Item) {
-        if self.used == 0.0 {
-            if let Some(head) = self.head(std::slice::from_ref(item)) {
-                self.place(head, 0.0);
-            }
+        let head = self.head(std::slice::from_ref(item)).filter(|_| self.used == 0.0);
+        if let Some(head) = head {
+            self.place(head, 0.0);
         }
         let before = if self.used == 0.0 { 0.0 } else { item.before };
         self.place(item.clone(), before);
