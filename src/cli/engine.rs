@@ -7,7 +7,7 @@ use super::input::Beside;
 use super::regrade;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
-use super::{Failure, Source, crosscheck};
+use super::{Failure, Source, card, crosscheck};
 use crate::advise;
 use crate::budget::parts::Text;
 use crate::budget::{Budget, CoverageMethod};
@@ -19,7 +19,7 @@ use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::propagate::{Evaluation, Options};
 use crate::quantity::Exact;
-use crate::record::{IntervalKind, Kind, Record, Role, Section, from};
+use crate::record::{CardAs, IntervalKind, Kind, Record, Role, Section, from};
 use std::path::{Path, PathBuf};
 
 /// A budget that was read, with what shows its faults.
@@ -156,11 +156,21 @@ pub(super) fn show(
 ///
 /// # Errors
 ///
-/// [`Failure::Input`] with all faults of the file, or where no display step or decision is known.
-pub(super) fn card(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
+/// [`Failure::Input`] with all faults of the file, where no display step or decision is known, or where
+/// errors are asked for that the model does not have.
+pub(super) fn card(
+    path: &Path,
+    what: card::What,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Card);
+    if what == card::What::Errors {
+        let refused = evaluation.card_as_errors();
+        refused.map_or(Ok(()), |fault| Err(argument("--as", &fault)))?;
+        record.options.card_as = Some(CardAs::Errors);
+    }
     simulation.note(&mut record.options);
     let section = from::card(&evaluation).map_err(|faults| opened.failure(faults))?;
     finish(&opened, &evaluation, section, &mut record)?;

@@ -68,6 +68,10 @@ enum Format {
     /// For people, up to 100 columns wide
     #[default]
     Text,
+    /// For people and files of notes: Markdown with tables
+    Markdown,
+    /// For browser and printer: one file that needs nothing else
+    Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
 }

@@ -19,7 +19,7 @@
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
-//! | [`card`] | grid | runs of readings with one verdict |
+//! | [`card`] | grid | runs of readings with one verdict, readings near the limits |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
 //! | [`joint`] | those | the probability that all errors lie within their limits |
@@ -52,7 +52,7 @@ mod unknowns;
 pub mod verdict;
 pub mod zones;
 
-pub use card::Run;
+pub use card::{Card, CardReading, Run};
 pub use figures::Figures;
 pub use grid::Grid;
 pub use judge::{Judged, Judgement, PointJudgement};

@@ -253,6 +253,33 @@ pub struct Zone {
     pub from: Option<String>,
     /// The highest reading, as the display shows it; null: all higher ones too.
     pub to: Option<String>,
+    /// The error that the lowest reading shows, without its unit; null for all lower ones too, and
+    /// where the model is not `reading` minus something.
+    pub from_error: Option<String>,
+    /// The error that the highest reading shows, without its unit; null for all higher ones too, and
+    /// where the model is not `reading` minus something.
+    pub to_error: Option<String>,
     /// Their verdict.
     pub verdict: Verdict,
+}
+
+/// One reading near the limits, as a card has it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CardReading {
+    /// The reading in steps of the display: between two that are no neighbours the verdict does not
+    /// change.
+    pub steps: i64,
+    /// The reading as the display shows it, without its unit.
+    pub reading: String,
+    /// The value of the measurand that follows from it.
+    pub error: f64,
+    /// The same as it is written, without its unit.
+    pub error_text: String,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// What the verdict comes from; null for a pass within the tolerance.
+    pub cause: Option<Cause>,
+    /// Its specific risk, from 0 to 1; null where it was not determined.
+    pub specific_risk: Option<f64>,
 }

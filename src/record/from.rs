@@ -6,7 +6,7 @@ use super::{
     At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
     Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
     ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests,
-    Texts, Tolerance, Verdict, Zone,
+    Texts, Tolerance, Verdict,
 };
 use super::{from_bench, from_data};
 use crate::budget::{self, Budget, Target};
@@ -16,7 +16,10 @@ use crate::propagate::{Combined, ContributorLine, Evaluation, PointEvaluation, V
 use crate::quantity::decimal::{last_place, round_to, round_uncertainty};
 use crate::quantity::{Quantity, Unit};
 
+mod card;
 mod results;
+
+pub use card::card;
 
 /// Makes the record of a budget that nothing was read under: `show`.
 impl TryFrom<&Evaluation<'_>> for Record {
@@ -71,21 +74,6 @@ pub fn judged(judgement: &Judgement) -> Section {
     let mut section = writer.section(points.collect());
     from_data::add(&mut section, evaluation);
     section
-}
-
-/// Returns the section of an evaluation with the readings near the limits: `card`.
-///
-/// # Errors
-///
-/// As [`shown`]; no tolerance, decision or display step.
-pub fn card(evaluation: &Evaluation) -> Result<Section, Faults> {
-    let mut section = shown(evaluation)?;
-    for (point, runs) in section.points.iter_mut().zip(evaluation.card()?) {
-        let zone =
-            |it: decide::Run| Zone { from: it.from, to: it.to, verdict: verdict(it.verdict) };
-        point.card = runs.map(|runs| runs.into_iter().map(zone).collect());
-    }
-    Ok(section)
 }
 
 /// Returns a finding as the record has it; `place` is its place in the input.
@@ -260,6 +248,7 @@ impl<'a> Writer<'a> {
                 .and_then(|it| it.decision.as_ref())
                 .map(|it| self.decision(it, judgement)),
             card: None,
+            card_readings: None,
             results,
             reasons,
         }

@@ -39,8 +39,8 @@ pub use compare::{
 };
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
-    Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Spread, Take,
-    Verdict, Zone,
+    Acceptance, CardReading, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope,
+    Spread, Take, Verdict, Zone,
 };
 pub use finite::NotFinite;
 pub use from_simulation::crosschecked;
@@ -170,6 +170,18 @@ pub struct Options {
     pub digits: Option<u32>,
     /// The simulated interval that the law of propagation is compared with.
     pub interval: Option<IntervalKind>,
+    /// What a card lists; null: readings.
+    pub card_as: Option<CardAs>,
+}
+
+/// What a card lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum CardAs {
+    /// What the display shows.
+    Readings,
+    /// The errors that follow from it.
+    Errors,
 }
 
 /// A file that was read.

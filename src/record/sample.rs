@@ -85,6 +85,7 @@ pub(crate) fn worksheet() -> Record {
 pub(crate) fn card() -> Record {
     let mut record = shown();
     record.kind = Kind::Card;
+    record.options.card_as = Some(CardAs::Readings);
     record.sections = vec![section(Kind::Card)];
     record
 }
@@ -191,9 +192,12 @@ fn findings() -> Vec<Finding> {
 fn section(kind: Kind) -> Section {
     let mut points: Vec<Point> = (0..10).map(point).collect();
     if kind == Kind::Card {
-        points
-            .iter_mut()
-            .for_each(|point| point.card = Some(zones(point.at.as_ref().unwrap().value)));
+        points.iter_mut().for_each(|point| {
+            let at = point.at.as_ref().unwrap().value;
+            point.card = Some(zones(at));
+            point.card_readings =
+                Some((-6..=7).filter(|it| *it != 0).map(|it| listed(at, it)).collect());
+        });
     }
     let measurand = Measurand {
         symbol: "E".into(),
@@ -262,13 +266,36 @@ fn together() -> Together {
 fn zones(at: f64) -> Vec<Zone> {
     let text =
         |microns: Option<i32>| microns.map(|it| format!("{:.3}", at + f64::from(it) / 1000.0));
-    let zone = |from, to, verdict| Zone { from: text(from), to: text(to), verdict };
+    let error = |microns: Option<i32>| microns.map(|it| it.to_string());
+    let zone = |from, to, verdict| {
+        let (from_error, to_error) = (error(from), error(to));
+        Zone { from: text(from), to: text(to), from_error, to_error, verdict }
+    };
     vec![
         zone(None, Some(-3), Verdict::Fail),
         zone(Some(-2), Some(2), Verdict::Pass),
         zone(Some(3), Some(3), Verdict::Undecided),
         zone(Some(4), None, Verdict::Fail),
     ]
+}
+
+/// A reading so many micrometres off the point.
+fn listed(at: f64, microns: i32) -> CardReading {
+    let (verdict, cause) = match microns {
+        -2..=2 => (Verdict::Pass, None),
+        3 => (Verdict::Undecided, Some(Cause::GuardBand)),
+        -4 | 4 => (Verdict::Fail, Some(Cause::GuardBand)),
+        _ => (Verdict::Fail, Some(Cause::Tolerance)),
+    };
+    CardReading {
+        steps: i64::from(microns) + libm::round(at * 1000.0) as i64,
+        reading: format!("{:.3}", at + f64::from(microns) / 1000.0),
+        error: f64::from(microns),
+        error_text: microns.to_string(),
+        verdict,
+        cause,
+        specific_risk: Some((f64::from(microns.abs()) / 8.0).min(1.0)),
+    }
 }
 
 /// The points' values, all with their own expanded uncertainty; the last has the largest.
@@ -327,6 +354,7 @@ fn point(index: usize) -> Point {
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        card_readings: None,
         results: (index == 0).then(|| results(u)),
         reasons,
     }

@@ -6,7 +6,9 @@ mod columns;
 mod fold;
 #[cfg(feature = "pdf")]
 pub mod fonts;
+pub mod html;
 pub mod json;
+pub mod markdown;
 #[cfg(feature = "pdf")]
 pub mod pdf;
 mod picture;
