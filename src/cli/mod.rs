@@ -104,6 +104,9 @@ pub fn main() -> ExitCode {
 
 #[cfg(test)]
 mod tests {
+    #[cfg(feature = "pdf")]
+    mod pdf;
+
     use super::*;
     use clap::CommandFactory;
 

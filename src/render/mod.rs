@@ -5,9 +5,13 @@
 mod columns;
 pub mod csv;
 mod fold;
+#[cfg(feature = "pdf")]
+pub mod fonts;
 pub mod html;
 pub mod json;
 pub mod markdown;
+#[cfg(feature = "pdf")]
+pub mod pdf;
 mod picture;
 pub mod plot;
 pub mod sheet;

@@ -25,7 +25,7 @@ const DASH: (u32, u32) = (36, 24);
 /// The picture could not be drawn.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the picture cannot be drawn: {0}")]
-pub struct NotDrawn(String);
+pub struct NotDrawn(pub(super) String);
 
 type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
