@@ -56,7 +56,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(section)
 }
 
-pub use super::from_compare::{add_comparison, add_operating_curves};
+pub use super::from_compare::{add_comparison, add_density_curves, add_operating_curves};
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -127,7 +127,7 @@ impl<'a> Writer<'a> {
     }
 
     /// Returns a value in the measurand's unit: exact where it is exact.
-    fn value(&self, value: &Value) -> f64 {
+    pub(super) fn value(&self, value: &Value) -> f64 {
         in_unit(value, &self.unit)
     }
 
@@ -417,6 +417,7 @@ impl<'a> Writer<'a> {
             population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
             comparison: None,
             operating_curve: None,
+            density_curve: None,
             reason: reported.map(|it| it.reason.clone()),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())

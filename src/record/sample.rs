@@ -395,6 +395,7 @@ fn decision(guard_band: f64) -> Decision {
         population: None,
         comparison: None,
         operating_curve: None,
+        density_curve: None,
         reason: None,
         readings: None,
     }

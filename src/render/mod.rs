@@ -4,7 +4,15 @@
 
 mod columns;
 mod fold;
+#[cfg(feature = "png")]
+pub mod fonts;
 pub mod json;
 mod picture;
 pub mod plot;
+#[cfg(feature = "png")]
+mod raster;
+mod scene;
 pub mod terminal;
+
+#[cfg(feature = "png")]
+pub use raster::png;
