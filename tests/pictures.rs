@@ -50,7 +50,10 @@ fn sections() -> Vec<(String, Section)> {
         let path = format!("budgets/{it}.yaml");
         ((*it).to_owned(), record(&["judge", &path]).sections.remove(0))
     });
-    shown.chain(judged).chain(std::iter::once(("one".to_owned(), judged_reading("10.303 mm")))).collect()
+    shown
+        .chain(judged)
+        .chain(std::iter::once(("one".to_owned(), judged_reading("10.303 mm"))))
+        .collect()
 }
 
 /// One reading at 10.3 mm with everything that a picture can be made from.
@@ -72,7 +75,8 @@ fn leave(name: &str, figure: &Figure, text: &str) -> PathBuf {
     let path = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}-{}.svg", figure.name));
     std::fs::write(&path, text).unwrap();
     #[cfg(feature = "png")]
-    std::fs::write(path.with_extension("png"), surebound::render::png(figure, 1200).unwrap()).unwrap();
+    std::fs::write(path.with_extension("png"), surebound::render::png(figure, 1200).unwrap())
+        .unwrap();
     path
 }
 
@@ -138,6 +142,7 @@ fn the_pictures_of_the_docs_are_current() {
         ("shares", figure::shares(&worksheet, &worksheet.points[3])),
         ("density", figure::density(&one, &one.points[0])),
     ];
+    let mut stale = Vec::new();
     for (name, picture) in pictures {
         let text = plot::svg(&picture.unwrap()).unwrap();
         let path = format!("docs/{name}.svg");
@@ -145,7 +150,8 @@ fn the_pictures_of_the_docs_are_current() {
         if committed.replace("\r\n", "\n") != text {
             let fresh = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("{name}.svg"));
             std::fs::write(&fresh, text).unwrap();
-            panic!("{path} is not current: copy {} there", fresh.display());
+            stale.push(format!("{path} is not current: copy {} there", fresh.display()));
         }
     }
+    assert!(stale.is_empty(), "{}", stale.join("\n"));
 }

@@ -190,11 +190,9 @@ mod tests {
                 }
                 assert_eq!(node.attribute("style"), None);
             }
-            let of = |name: &str| root.children().find(|it| it.has_tag_name(name)).unwrap();
             let space = "http://www.w3.org/2000/svg";
             let said =
                 |name| root.children().find(|it| it.has_tag_name((space, name))).unwrap().text();
-            let _ = of;
             assert_eq!(said("title"), Some(figure.title.as_str()));
             assert_eq!(said("desc"), Some(figure.description.as_str()));
             assert_eq!(svg(&figure).unwrap(), text, "the same bytes each time");

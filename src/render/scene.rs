@@ -161,9 +161,9 @@ impl Sheet<'_> {
         let top = self.figure.up.range[1];
         let above =
             |it: &&Mark| matches!(it, Mark::Label { at, side: Side::Above, .. } if at[1] >= top);
-        let rows = self.figure.marks.iter().filter(above).count().min(3);
-        let names = matches!(self.figure.name, "points");
-        self.top += 12.0 + LETTERS * LINE * if names { rows.min(1) as f64 } else { rows as f64 };
+        let most = if self.figure.name == "density" { 3 } else { 1 };
+        let rows = self.figure.marks.iter().filter(above).count().min(most);
+        self.top += 12.0 + LETTERS * LINE * rows as f64;
     }
 
     fn marks(&mut self) {

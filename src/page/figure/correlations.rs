@@ -43,7 +43,7 @@ pub fn correlations(section: &Section) -> Option<Figure> {
         height: (56.0 * count as f64).clamp(260.0, 820.0),
         marks,
         key: vec![
-            key(Hatch::Full, "width of a square: r, above 0"),
+            key(Hatch::Full, "side of a box: r, above 0"),
             key(Hatch::Open, "the same, below 0"),
         ],
         hills: None,

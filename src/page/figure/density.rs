@@ -43,11 +43,11 @@ pub fn density(section: &Section, point: &Point) -> Option<Figure> {
     let inside = |it: &f64| range[0] <= *it && *it <= range[1];
     upright(point.estimate, Stroke::Thin, format!("reading {}", value(point.estimate, unit)));
     for limit in limits.into_iter().flatten().filter(inside) {
-        upright(limit, Stroke::Thick, format!("limit {}", short(limit, unit)));
+        upright(limit, Stroke::Thick, short(limit, unit));
     }
     let others = accepted.into_iter().flatten().filter(inside);
     for limit in others.filter(|it| !limits.contains(&Some(*it))) {
-        upright(limit, Stroke::Broken(0), format!("accepted to {}", short(limit, unit)));
+        upright(limit, Stroke::Broken(0), short(limit, unit));
     }
     marks.push(Mark::Line { points, stroke: Stroke::Solid });
     let mut up = Axis::numbers("density", [0.0, top]);

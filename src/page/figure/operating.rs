@@ -33,21 +33,22 @@ pub fn operating_curve(section: &Section, point: &Point) -> Option<Figure> {
         marks.push(Mark::Label { at: [limit, 1.1], text, side: Side::Above });
     }
     let lettered = groups.len() > 1;
-    for (index, group) in groups.iter().enumerate() {
-        let curve = group.all.first()?;
-        let points: Vec<[f64; 2]> = errors
-            .iter()
-            .copied()
-            .zip(curve.probabilities.iter().copied())
-            .map(Into::into)
-            .collect();
+    let line = |it: &Group| -> Vec<[f64; 2]> {
+        let probabilities = it.all.first().map_or(&[][..], |it| &it.probabilities);
+        errors.iter().zip(probabilities).map(|(x, p)| [*x, *p]).collect()
+    };
+    let spot = |(index, group): (usize, &Group)| {
         let level = 0.88 - 0.76 * index as f64 / groups.len().max(2) as f64;
-        let spot = if lettered { falls_through(&points, level) } else { None };
-        let gap = 0.022 * (range[1] - range[0]);
-        marks.extend(with_gap(points, spot, gap, group.stroke));
-        marks.extend(spot.map(|it| {
+        if lettered { falls_through(&line(group), level) } else { None }
+    };
+    let spots: Vec<Option<[f64; 2]>> = groups.iter().enumerate().map(spot).collect();
+    let open: Vec<[f64; 2]> = spots.iter().flatten().copied().collect();
+    let gap = 0.022 * (range[1] - range[0]);
+    for (group, spot) in groups.iter().zip(&spots) {
+        marks.extend(with_gaps(&line(group), &open, gap, group.stroke));
+        marks.extend(spot.map(|at| {
             let text = group.letter.into();
-            Mark::Label { at: it, text, side: Side::On }
+            Mark::Label { at, text, side: Side::On }
         }));
     }
     let symbol = &section.budget.measurand.symbol;
@@ -106,14 +107,15 @@ fn falls_through(points: &[[f64; 2]], level: f64) -> Option<[f64; 2]> {
     fall.or_else(|| points.windows(2).find(rises)).map(crossing)
 }
 
-/// The curve, left open about the place of its letter.
-fn with_gap(points: Vec<[f64; 2]>, spot: Option<[f64; 2]>, gap: f64, stroke: Stroke) -> Vec<Mark> {
-    let Some(spot) = spot else { return vec![Mark::Line { points, stroke }] };
-    let far = |it: &[f64; 2]| {
-        let (x, p) = ((it[0] - spot[0]) / gap, (it[1] - spot[1]) / 0.05);
-        x * x + p * p >= 1.0
+/// A curve, left open about the places of letters.
+fn with_gaps(points: &[[f64; 2]], open: &[[f64; 2]], gap: f64, stroke: Stroke) -> Vec<Mark> {
+    let close = |it: &[f64; 2]| {
+        open.iter().any(|spot| {
+            let (x, p) = ((it[0] - spot[0]) / gap, (it[1] - spot[1]) / 0.05);
+            x * x + p * p < 1.0
+        })
     };
-    let pieces = points.split(|it| !far(it)).filter(|it| it.len() > 1);
+    let pieces = points.split(close).filter(|it| it.len() > 1);
     pieces.map(|it| Mark::Line { points: it.to_vec(), stroke }).collect()
 }
 

@@ -89,9 +89,9 @@ pub fn uncertainties(section: &Section) -> Option<Figure> {
     })
 }
 
-/// The line in words, its numbers rounded for the eye: `U = 1.32 µm + 0.00467 µm/mm · point`.
+/// The line in words, its numbers rounded up to three digits: `U = 1.32 µm + 0.00467 µm/mm · point`.
 fn formula(line: Straight, unit: &str, along: &str) -> String {
-    let a = short(line.a, unit);
+    let a = short(up(line.a), unit);
     if line.b == 0.0 {
         return format!("U = {a}");
     }
@@ -101,7 +101,15 @@ fn formula(line: Straight, unit: &str, along: &str) -> String {
         (above, it) if it.contains(['·', '/', '.', ' ']) => format!("{above}/({it})"),
         (above, it) => format!("{above}/{it}"),
     };
-    format!("U = {a} + {} · point", short(line.b, &per))
+    format!("U = {a} + {} · point", short(up(line.b), &per))
+}
+
+/// Just under half a unit of the third digit more, so that rounding goes up.
+fn up(number: f64) -> f64 {
+    let text = format!("{number:e}");
+    let exponent = text.split_once('e').map_or("0", |it| it.1);
+    let unit: f64 = format!("1e{exponent}").parse().unwrap_or(0.0);
+    number + 0.004_999_9 * unit
 }
 
 #[cfg(test)]
@@ -126,6 +134,13 @@ mod tests {
         assert_eq!(Straight::above(&[[1.0, 3.0], [2.0, 2.0], [3.0, 1.0]]), Some(level));
         assert_eq!(Straight::above(&[[1.0, 3.0], [1.0, 2.0]]), Some(level));
         assert_eq!(Straight::above(&[]), None);
+    }
+
+    /// By hand: 1.4512 is 1.46 rounded up, 0.000194 has no fourth digit.
+    #[test]
+    fn the_printed_line_does_not_lie_lower() {
+        let said = formula(Straight { a: 1.4512, b: 0.000194 }, "µm", "mm");
+        assert_eq!(said, "U = 1.46\u{a0}µm + 0.000194\u{a0}µm/mm · point");
     }
 
     #[test]

@@ -32,7 +32,7 @@ impl Labels {
         let own = room(at, width, side);
         let free = |room: &Room| !self.taken.iter().any(|it| overlap(it, room));
         let up = if side == Side::Below { 1 } else { -1 };
-        let rows = (0..ROWS).flat_map(|it| [up * it, -up * it]);
+        let rows = (0..ROWS).map(|it| up * it).chain((1..ROWS).map(|it| -up * it));
         let rows = if side == Side::On { Vec::new() } else { rows.collect() };
         let moved = rows.into_iter().map(|it| self.inside(shifted(own, it)));
         let place = moved.into_iter().find(free).unwrap_or_else(|| self.inside(own));
