@@ -13,11 +13,13 @@ mod judge;
 mod output;
 mod place;
 mod plot;
+mod regrade;
 mod schema;
 mod show;
 mod simulation;
 mod start;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;
@@ -66,6 +68,10 @@ enum Format {
     /// For people, up to 100 columns wide
     #[default]
     Text,
+    /// For people and files of notes: Markdown with tables
+    Markdown,
+    /// For browser and printer: one file that needs nothing else
+    Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
 }

@@ -6,7 +6,9 @@ mod columns;
 mod fold;
 #[cfg(feature = "png")]
 pub mod fonts;
+pub mod html;
 pub mod json;
+pub mod markdown;
 mod picture;
 pub mod plot;
 #[cfg(feature = "png")]

@@ -1,117 +1,47 @@
-//! STAND-IN
-#![allow(missing_docs, unused)]
-use crate::budget::Shape;
-use crate::propagate::density::Density;
+//! Risks over a population: how often a bad instrument is accepted and a good one turned away, and what
+//! follows from promising a risk.
+//!
+//! Pure numbers in SI. A population is a [`Prior`]: the distribution of true errors before the reading. The
+//! measurement is a [`Density`]: the distribution of the true value less the estimate. A side without a
+//! limit is `None`. Terms of one sign are added, never differences across the middle, so that a risk of
+//! 1e-12 keeps its digits.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | [`prior`] | the distribution of true errors |
+//! | `error` | the distribution of the measurement's error, in one form for all densities |
+//! | `quadrature` | adaptive quadrature |
+//! | [`risks`] | consumer's and producer's risk, probability of acceptance |
+//! | [`posterior`] | specific risk with the population as prior |
+//! | [`band`] | guard bands that keep a promise, and those of published formulas |
+//! | [`share`] | populations from a share, from a history; intervals of a share |
+//!
+//! Source: JCGM 106:2012, 7.2, clause 9 and annex A.
+
+pub mod band;
+mod error;
+pub mod posterior;
+pub mod prior;
+mod quadrature;
+pub mod risks;
+pub mod share;
+
+pub use band::{
+    NoBand, from_tur_quadrature, from_tur_two_percent, guard_band_for_consumer,
+    guard_band_for_posterior,
+};
+pub use posterior::posterior_risk;
+pub use prior::Prior;
+pub use risks::{Risks, acceptance_probability, risks};
+pub use share::{
+    NoPopulation, NoSpread, OfHistory, Share, clopper_pearson, population_from_history,
+    spread_for_share,
+};
+
+/// Lower and upper limit, in SI; a side without a limit is open.
 pub type Sides = (Option<f64>, Option<f64>);
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Prior {
-    Normal { mean: f64, sd: f64 },
-    Bounded { low: f64, high: f64, shape: Shape },
-}
-impl Prior {
-    pub fn mean(&self) -> f64 {
-        0.0
-    }
-    pub fn sd(&self) -> f64 {
-        0.0
-    }
-}
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Risks {
-    pub consumer: f64,
-    pub producer: f64,
-    pub in_tolerance: f64,
-    pub accepted: f64,
-}
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Share {
-    Actual,
-    Observed,
-}
-#[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
-#[error("no")]
-pub struct NoSpread;
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum NoBand {
-    Smallest(f64),
-    Unknown,
-}
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum NoPopulation {
-    TooLittle { count: usize },
-    NoMoreThanMeasurement { observed: f64, measurement: f64 },
-}
-pub struct Found {
-    pub mean: f64,
-    pub sd: f64,
-    pub observed_sd: f64,
-    pub sd_uncertainty: f64,
-    pub mean_uncertainty: f64,
-}
-pub fn risks(
-    prior: &Prior,
-    tolerance: Sides,
-    acceptance: Option<Sides>,
-    density: &Density,
-) -> Option<Risks> {
-    None
-}
-pub fn guard_band_for_consumer(
-    promise: f64,
-    prior: &Prior,
-    tolerance: Sides,
-    density: &Density,
-) -> Result<f64, NoBand> {
-    Err(NoBand::Unknown)
-}
-pub fn guard_band_for_posterior(
-    promise: f64,
-    prior: &Prior,
-    tolerance: Sides,
-    density: &Density,
-) -> Result<f64, NoBand> {
-    Err(NoBand::Unknown)
-}
-pub fn posterior_risk(
-    prior: &Prior,
-    error: f64,
-    tolerance: Sides,
-    density: &Density,
-) -> Option<f64> {
-    None
-}
-pub fn spread_for_share(
-    share: f64,
-    of: Share,
-    mean: f64,
-    tolerance: Sides,
-    density: &Density,
-) -> Result<f64, NoSpread> {
-    Err(NoSpread)
-}
-pub fn acceptance_probability(
-    true_error: f64,
-    acceptance: Option<Sides>,
-    density: &Density,
-) -> Option<f64> {
-    let Some((low, high)) = acceptance else { return Some(0.0) };
-    let above = high.map_or(Some(0.0), |it| density.above(it - true_error))?;
-    let below = low.map_or(Some(0.0), |it| density.below(true_error - it))?;
-    Some(1.0 - above - below)
-}
-pub fn from_tur_quadrature(tur: f64, expanded: f64) -> Option<f64> {
-    (tur >= 1.0).then(|| tur * expanded * (1.0 - libm::sqrt(1.0 - 1.0 / (tur * tur))))
-}
-pub fn from_tur_two_percent(tur: f64, expanded: f64) -> f64 {
-    (expanded * (1.04 - libm::exp(0.38 * libm::log(tur) - 0.54))).max(0.0)
-}
-pub fn clopper_pearson(k: u64, n: u64, confidence: f64) -> Option<(f64, f64)> {
-    None
-}
-pub fn population_from_history(
-    errors: &[f64],
-    varying: f64,
-    dof: f64,
-) -> Result<Found, NoPopulation> {
-    Err(NoPopulation::TooLittle { count: errors.len() })
+
+/// Returns the limits as numbers, open sides infinite.
+pub(super) fn ends(sides: Sides) -> (f64, f64) {
+    (sides.0.unwrap_or(f64::NEG_INFINITY), sides.1.unwrap_or(f64::INFINITY))
 }

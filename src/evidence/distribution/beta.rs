@@ -25,8 +25,48 @@ pub fn f_survival(f: f64, above: f64, below: f64) -> Option<f64> {
     if !(f >= 0.0 && fits(above) && fits(below)) {
         return None;
     }
+    Some(f_tail(f, above, below))
+}
+
+/// Returns the point below which a Beta(a, b) has probability `p`; `None` unless 0 < p < 1 and a, b are in
+/// ½…10⁹.
+///
+/// By halving of the log-odds on the probability, taken as a tail of F from its small side. Worst measured
+/// relative error of point and complement 2e-13 (test `beta_quantiles_agree_with_reference`).
+pub fn beta_quantile(p: f64, a: f64, b: f64) -> Option<f64> {
+    let fits = |it: f64| (0.5..=1e9).contains(&it);
+    if !(p > 0.0 && p < 1.0 && fits(a) && fits(b)) {
+        return None;
+    }
+    // With odds o = x/(1 − x): I_x(a, b) is the tail of F with 2b and 2a degrees of freedom beyond a/(b·o).
+    let below = |odds: f64| f_tail(a / (b * odds), 2.0 * b, 2.0 * a);
+    let (mut low, mut high) = (a / b, a / b);
+    while below(low) > p {
+        low *= 0.25;
+        if low < f64::MIN_POSITIVE {
+            return Some(0.0);
+        }
+    }
+    while below(high) < p {
+        high *= 4.0;
+        if !high.is_finite() {
+            return Some(1.0);
+        }
+    }
+    for _ in 0..200 {
+        let mid = libm::sqrt(low) * libm::sqrt(high);
+        if mid <= low || mid >= high {
+            break;
+        }
+        if below(mid) < p { low = mid } else { high = mid }
+    }
+    Some(high / (1.0 + high))
+}
+
+/// The tail of F for degrees of freedom that have been looked at.
+fn f_tail(f: f64, above: f64, below: f64) -> f64 {
     if f.is_infinite() {
-        return Some(0.0);
+        return 0.0;
     }
     // Shares of numerator (x) and denominator (y); f may be so large that the product is not finite.
     let (x, y) = if f > 1.0 {
@@ -39,9 +79,9 @@ pub fn f_survival(f: f64, above: f64, below: f64) -> Option<f64> {
     let (p, q) = (0.5 * below, 0.5 * above);
     let d = density(f, p, q, x, y);
     if f > 1.0 {
-        Some(d / fraction(p, q, y, x, p * x - q * y))
+        d / fraction(p, q, y, x, p * x - q * y)
     } else {
-        Some(1.0 - d / fraction(q, p, x, y, q * y - p * x))
+        1.0 - d / fraction(q, p, x, y, q * y - p * x)
     }
 }
 

@@ -156,6 +156,10 @@ fn measured(x: f64, point: &Point, range: [f64; 2], unit: &str) -> Vec<Mark> {
         return marks;
     };
     let reported = readings.iter().position(|it| it.error == point.estimate);
+    if reported.is_none() && shown {
+        // A mean: what is judged is no reading.
+        marks.push(Mark::Sign { at: [x, point.estimate], shape: Shape::Bar, aside: 0.0 });
+    }
     let mut aside = 0.0;
     for (index, it) in readings.iter().enumerate() {
         let own = reported == Some(index);
@@ -208,7 +212,7 @@ fn key(section: &Section, marks: &[Mark]) -> Vec<Key> {
         (area(Hatch::Falling), Sample::Area(Hatch::Falling), "beyond the limits"),
         (sign(Shape::Dot), Sample::Sign(Shape::Dot), "reported reading"),
         (sign(Shape::Ring), Sample::Sign(Shape::Ring), "other reading"),
-        (sign(Shape::Bar), Sample::Sign(Shape::Bar), "estimate"),
+        (sign(Shape::Bar), Sample::Sign(Shape::Bar), "estimate, or mean of readings"),
         (true, Sample::Interval, "coverage interval, ±U"),
         (sign(Shape::Above) || sign(Shape::Below), Sample::Sign(Shape::Above), "lies further out"),
         (told(Verdict::ConditionalPass), nothing, "pass? conditional pass"),
@@ -229,10 +233,15 @@ fn description(section: &Section) -> String {
     let largest = us.fold(0.0, f64::max);
     said += &format!(", U up to {}.", short(largest, unit));
     for point in &section.points {
-        let Some(decision) = &point.decision else { continue };
-        let Some(verdict) = decision.verdict else { continue };
-        let error = numbers::joined(&numbers::value(point.estimate, 0), unit);
-        said += &format!(" {}: {error}, {}.", words::point_name(point), verdict.word());
+        let name = words::point_name(point);
+        let verdict = point.decision.as_ref().and_then(|it| it.verdict);
+        said += &match verdict {
+            Some(verdict) => {
+                let error = numbers::joined(&numbers::value(point.estimate, 0), unit);
+                format!(" {name}: {error}, {}.", verdict.word())
+            }
+            None => format!(" {name}: U = {}.", short(point.expanded_uncertainty, unit)),
+        };
     }
     said
 }

@@ -1,0 +1,85 @@
+//! The error of a measurement, measured less true, in one form for all densities: tails, masses between
+//! two places, density where there is one.
+
+use crate::evidence::distribution::student;
+use crate::propagate::density::Density;
+
+/// The distribution of measured less true, in SI: the density of true less measured, reflected.
+pub(super) struct MeasurementError<'a>(pub(super) &'a Density);
+
+impl MeasurementError<'_> {
+    /// Returns the probability of an error above `x`.
+    pub(super) fn above(&self, x: f64) -> Option<f64> {
+        match x {
+            f64::INFINITY => Some(0.0),
+            f64::NEG_INFINITY => Some(1.0),
+            _ => self.0.below(x),
+        }
+    }
+
+    /// Returns the probability of an error below `x`.
+    pub(super) fn below(&self, x: f64) -> Option<f64> {
+        match x {
+            f64::INFINITY => Some(1.0),
+            f64::NEG_INFINITY => Some(0.0),
+            _ => self.0.above(-x),
+        }
+    }
+
+    /// Returns the probability of an error between `a` and `b`, from tails of one side.
+    pub(super) fn between(&self, a: f64, b: f64) -> Option<f64> {
+        if b <= a {
+            return Some(0.0);
+        }
+        if let Density::T { u, dof } = self.0 {
+            return student::between(a / u, b / u, *dof);
+        }
+        let mass = match (a >= 0.0, b <= 0.0) {
+            (true, _) => self.above(a)? - self.above(b)?,
+            (_, true) => self.below(b)? - self.below(a)?,
+            _ => 1.0 - self.below(a)? - self.above(b)?,
+        };
+        Some(mass.max(0.0))
+    }
+
+    /// Returns the density at `x`, where there is one in closed form.
+    pub(super) fn density(&self, x: f64) -> Option<f64> {
+        match self.0 {
+            Density::T { u, dof } => student::density(x / u, *dof).map(|it| it / u),
+            Density::Exact(_) | Density::Simulated(_) => None,
+        }
+    }
+
+    /// Whether the density is that of t with few degrees of freedom: dear tails, a cheap density.
+    pub(super) fn is_student(&self) -> bool {
+        matches!(self.0, Density::T { dof, .. } if dof.is_finite())
+    }
+
+    /// Whether tails are known to few digits only.
+    pub(super) fn is_rough(&self) -> bool {
+        !matches!(self.0, Density::T { .. })
+    }
+
+    /// Returns a width that tells the scale of the error: u, or where a tenth lies beyond.
+    pub(super) fn scale(&self) -> Option<f64> {
+        if let Density::T { u, .. } = self.0 {
+            return (*u > 0.0 && u.is_finite()).then_some(*u);
+        }
+        // Nothing is known of the width: in strides of a factor 4 to where a tenth lies beyond.
+        let tail = |x: f64| Some(self.above(x)?.max(self.below(-x)?));
+        let mut x = 1.0;
+        while tail(x)? > 0.1 {
+            x *= 4.0;
+            if !x.is_finite() {
+                return None;
+            }
+        }
+        while tail(0.25 * x)? < 0.1 {
+            x *= 0.25;
+            if x < 1e-290 {
+                return None;
+            }
+        }
+        Some(0.5 * x)
+    }
+}
