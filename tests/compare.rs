@@ -32,7 +32,7 @@ fn judged(decision: &str, reading: &str) -> Decision {
     let judgement = evaluation.judge(&Readings::one(0, reading, Origin::NONE)).expect("a verdict");
     let mut section = from::judged(&judgement);
     from::add_comparison(&mut section, &judgement);
-    from::add_operating_curves(&mut section, &judgement, true);
+    from::add_operating_curve(&mut section, &judgement, 0, true);
     assert!(!Record::from(&judgement).sections.is_empty());
     section.points.remove(0).decision.expect("a decision")
 }

@@ -7,7 +7,7 @@ use super::input::Beside;
 use super::regrade;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
-use super::{Failure, Source, card, crosscheck};
+use super::{Failure, Source, card, crosscheck, worksheet};
 use crate::advise;
 use crate::budget::parts::Text;
 use crate::budget::{Budget, CoverageMethod};
@@ -15,6 +15,7 @@ use crate::decide::readings::read_value;
 use crate::decide::{self, Judgement, Place, Readings, find_point, locate};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
+use crate::page;
 use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::propagate::{Evaluation, Options};
@@ -152,6 +153,23 @@ pub(super) fn show(
     Ok(record)
 }
 
+/// Returns the record that a report is made of: that of a worksheet or of one reading, else all points of a
+/// budget with what they have in common.
+///
+/// # Errors
+///
+/// As [`judge_reading`], [`worksheet::judge_file`] and [`show`].
+pub(super) fn report(path: &Path, reading: Option<&str>, asked: &Asked) -> Result<Record, Failure> {
+    if let Some(reading) = reading {
+        return judge_reading(path, reading, asked);
+    }
+    let source = Source::read(path)?;
+    match file::any(&path.display().to_string(), &source.bytes) {
+        file::AnyReading::Budget(_) => show(path, asked.at, true, asked.simulation),
+        file::AnyReading::Worksheet(_) => worksheet::judge_file(path, asked),
+    }
+}
+
 /// Returns the `card` record of the budget at `path`.
 ///
 /// # Errors
@@ -275,10 +293,21 @@ pub(super) struct Asked<'a> {
     pub(super) simulation: &'a Simulation,
     /// Whether other rules are to stand beside.
     pub(super) compare: bool,
-    /// Whether operating curves are wanted.
-    pub(super) curves: bool,
+    /// Which pictures are to be drawn.
+    pub(super) pictures: Pictures,
     /// `--regrade`.
     pub(super) regrade: Option<&'a str>,
+}
+
+/// Which pictures a judgement is to be drawn as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Pictures {
+    /// None.
+    None,
+    /// The operating curve of the first point.
+    OperatingCurve,
+    /// All that a report has, of the decisive point.
+    OfReport,
 }
 
 impl Asked<'_> {
@@ -287,8 +316,14 @@ impl Asked<'_> {
         if self.compare {
             from::add_comparison(section, judgement);
         }
-        if self.curves {
-            from::add_operating_curves(section, judgement, self.compare);
+        let place = match self.pictures {
+            Pictures::None => return,
+            Pictures::OperatingCurve => 0,
+            Pictures::OfReport => page::report::decisive_place(section),
+        };
+        from::add_operating_curve(section, judgement, place, self.compare);
+        if self.pictures == Pictures::OfReport {
+            from::add_density_curve(section, judgement, place);
         }
     }
 }

@@ -50,7 +50,11 @@ pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
         at,
         simulation: &arguments.simulation,
         compare: arguments.compare,
-        curves: plot.is_some(),
+        pictures: if plot.is_some() {
+            engine::Pictures::OperatingCurve
+        } else {
+            engine::Pictures::None
+        },
         regrade: arguments.regrade.as_deref(),
     };
     let record = match &arguments.reading {

@@ -8,12 +8,14 @@ mod card;
 mod crosscheck;
 mod engine;
 mod failure;
+mod forms;
 mod input;
 mod judge;
 mod output;
 mod place;
 mod plot;
 mod regrade;
+mod report;
 mod schema;
 mod sheet;
 mod show;
@@ -60,6 +62,7 @@ enum Verb {
     Card(card::Arguments),
     Sheet(sheet::Arguments),
     Crosscheck(crosscheck::Arguments),
+    Report(report::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
 }
@@ -96,6 +99,7 @@ pub fn main() -> ExitCode {
         Verb::Card(arguments) => card::run(&arguments),
         Verb::Sheet(arguments) => sheet::run(&arguments),
         Verb::Crosscheck(arguments) => crosscheck::run(&arguments),
+        Verb::Report(arguments) => report::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),
     };

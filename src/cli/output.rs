@@ -38,6 +38,11 @@ fn csv(record: &Record) -> Result<String, Failure> {
     csv::render(&page::rows::of(record)).map_err(|fault| Failure::Machine(fault.to_string()))
 }
 
+/// Returns a page as plain text.
+pub(super) fn plain(page: &page::Page) -> String {
+    terminal::render(page, WIDTH, terminal::Style::Plain)
+}
+
 /// Returns the record's page as text.
 fn text(record: &Record, style: terminal::Style) -> String {
     terminal::render(&page::of(record), WIDTH, style)

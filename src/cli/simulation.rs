@@ -85,7 +85,7 @@ impl Simulation {
         }
     }
 
-    fn threads(&self) -> usize {
+    pub(super) fn threads(&self) -> usize {
         let all = || std::thread::available_parallelism().map_or(1, usize::from);
         self.threads.map_or_else(all, |it| it as usize).min(MOST_THREADS as usize)
     }

@@ -40,6 +40,20 @@ impl Evaluation<'_> {
     /// Returns the point's decision under each rule with the budget's guard band, and under `guarded`
     /// with each other guard band; empty without a decision.
     pub fn alternatives(&self, point: &PointEvaluation, zones: &PointZones) -> Vec<Alternative> {
+        self.under_rules(point, zones, true)
+    }
+
+    /// Returns the alternative that the budget itself asks for; empty without a decision.
+    pub fn own_rule(&self, point: &PointEvaluation, zones: &PointZones) -> Vec<Alternative> {
+        self.under_rules(point, zones, false)
+    }
+
+    fn under_rules(
+        &self,
+        point: &PointEvaluation,
+        zones: &PointZones,
+        all: bool,
+    ) -> Vec<Alternative> {
         let Some(asked) = self.budget().decision() else { return Vec::new() };
         let mut list: Vec<Decision> = Vec::new();
         for (rule, _) in Rule::ALL {
@@ -56,7 +70,9 @@ impl Evaluation<'_> {
             zones: decided(self.budget(), point, &decision, (&zones.limits, &zones.tur)),
             decision,
         };
-        list.into_iter().map(alternative).collect()
+        let is_own =
+            |it: &Decision| it.rule == asked.rule && same(&it.guard_band, &asked.guard_band);
+        list.into_iter().filter(|it| all || is_own(it)).map(alternative).collect()
     }
 }
 

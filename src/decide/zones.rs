@@ -139,6 +139,20 @@ impl Zones {
         }
     }
 
+    /// Returns the probability, given the value `error`, that the true value lies more than `x` above it, with
+    /// `upper`, or else that it lies below `error` + `x`; x in SI, of either sign. As [`Zones::specific_risk`].
+    pub fn probability_beyond(&self, error: &Value, x: f64, upper: bool) -> Option<f64> {
+        match &self.background {
+            Some(it) if it.counts => {
+                let limit = Some(error.si + x);
+                let within = if upper { (None, limit) } else { (limit, None) };
+                global::posterior_risk(it.prior.as_ref()?, error.si, within, &self.density)
+            }
+            _ if upper => self.density.above(x),
+            _ => self.density.below(-x),
+        }
+    }
+
     /// Returns the greatest specific risk of an accepted value: that on an acceptance limit; `None`
     /// where nothing passes.
     pub fn limit_risk(&self) -> Option<f64> {

@@ -1,10 +1,7 @@
 //! What a judged point would be under other rules and guard bands, side by side.
 
-use super::figure::{Curve, Figure};
 use super::{Block, Cell, Column, Table, Text, numbers, words};
-use crate::record::{
-    Acceptances, Alternative, Decision, Point, Population, PopulationSource, Section,
-};
+use crate::record::{Alternative, Decision, Point, Population, PopulationSource, Section};
 
 /// Returns the rules side by side at one point, with a heading; nothing where none are compared.
 pub(super) fn at_point(section: &Section, decision: &Decision) -> Vec<Block> {
@@ -158,34 +155,4 @@ fn summed(section: &Section, it: &Alternative, same: &[&Alternative], known: boo
         row.extend([largest(|it| it.consumer_risk), largest(|it| it.producer_risk)]);
     }
     row
-}
-
-/// Returns the picture of the first point's operating curves; `None` where there are none.
-pub(super) fn figure(section: &Section) -> Option<Figure> {
-    let point = section.points.first()?;
-    let curves = point.decision.as_ref()?.operating_curve.as_ref()?;
-    let range = [*curves.true_errors.first()?, *curves.true_errors.last()?];
-    let unit = &section.budget.measurand.unit;
-    let curve = |it: &Acceptances| {
-        let interval = it
-            .acceptance
-            .as_ref()
-            .map_or(range, |it| [it.lower.unwrap_or(range[0]), it.upper.unwrap_or(range[1])]);
-        let band = it.asked.as_ref().map_or(String::new(), |it| words::band(it, unit));
-        Curve {
-            name: format!("{}{}", it.rule.word(), if it.own { " *" } else { "" }).into(),
-            heights: it.probabilities.clone(),
-            interval,
-            interval_name: band.into(),
-        }
-    };
-    let symbol = &section.budget.measurand.symbol;
-    Some(Figure {
-        title: format!("Probability of acceptance at {}", words::point_name(point)).into(),
-        description: "How probable it is that a reading passes, over the true error".into(),
-        axis: format!("true {symbol} in {unit}").into(),
-        height: "probability that it passes".into(),
-        range,
-        curves: curves.curves.iter().map(curve).collect(),
-    })
 }

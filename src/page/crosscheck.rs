@@ -1,7 +1,7 @@
 //! The page of `crosscheck`: is the law of propagation good enough here? The answer first, in words; then
 //! what it rests on, point by point; then a picture of the point where the two differ most.
 
-use super::figure::{Curve, Figure};
+use super::figure::{Curve, Figure, Hills};
 use super::{Block, Cell, Column, Page, Table, Text, numbers, words};
 use crate::record::{CoverageMethod, Crosscheck, DigitCheck, Point, Record, Section, Simulation};
 
@@ -69,14 +69,15 @@ pub fn figure(section: &Section) -> Option<Figure> {
         it if it.contains(['·', '/', '.', ' ']) => format!(" in 1/({it})"),
         it => format!(" in 1/{it}"),
     };
-    Some(Figure {
+    let hills = Hills {
         title: format!("Where {} may lie{place}", measurand.symbol).into(),
         description: description.into(),
         axis: format!("{}{unit}", measurand.symbol).into(),
         height: format!("density{per}").into(),
         range: [densities.low, densities.high],
         curves: vec![simulated, law],
-    })
+    };
+    Some(hills.into())
 }
 
 /// The simulated interval in words: which one it is, where it is not the usual one.

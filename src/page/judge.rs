@@ -19,9 +19,10 @@ pub fn page(record: &Record) -> Page {
     }
 }
 
-/// Returns the picture of a section's operating curves; `None` where there are none.
+/// Returns the picture of the operating curves at a section's first point; `None` where there are none.
 pub fn figure(section: &Section) -> Option<super::Figure> {
-    compare::figure(section)
+    let first = section.points.first()?;
+    super::figure::operating_curve(section, first)
 }
 
 /// One reading: verdict, reason, figures.

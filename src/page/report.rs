@@ -10,17 +10,36 @@ mod method;
 mod particulars;
 mod rule;
 
-use super::{Block, Page, Span, Text, compare, judge, regrade, results, show, together, words};
+use super::{
+    Block, Figure, Folded, Page, Span, Text, compare, figure, judge, regrade, results, show,
+    together, words,
+};
 use crate::record::{Point, Record, Section, Verdict};
 
 /// Returns the report of a `show` or `judge` record.
 pub fn page(record: &Record) -> Page {
+    made(record, Media::Screen)
+}
+
+/// Returns the report for paper, where nothing folds: without the budgets of the other points.
+pub fn paper(record: &Record) -> Page {
+    made(record, Media::Paper)
+}
+
+/// What a report is read on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Media {
+    Screen,
+    Paper,
+}
+
+fn made(record: &Record, media: Media) -> Page {
     let title = particulars::title(record);
     let mut blocks = vec![Block::Title(Text::from(&title))];
     blocks.push(particulars::measured(record));
     blocks.extend(verdict(record));
     for section in &record.sections {
-        blocks.extend(of_section(record, section));
+        blocks.extend(of_section(record, section, media));
     }
     blocks.extend(regrade::blocks(record));
     blocks.extend(record.worksheet.iter().flat_map(judge::noted));
@@ -54,7 +73,7 @@ fn verdict(record: &Record) -> Vec<Block> {
     blocks
 }
 
-fn of_section(record: &Record, section: &Section) -> Vec<Block> {
+fn of_section(record: &Record, section: &Section, media: Media) -> Vec<Block> {
     let mut blocks = Vec::new();
     if record.sections.len() > 1 {
         blocks.push(Block::Heading(words::budget_title(section).into()));
@@ -63,14 +82,22 @@ fn of_section(record: &Record, section: &Section) -> Vec<Block> {
     blocks.push(Block::Heading(if read { "Points" } else { "What the budget is good for" }.into()));
     let table = if read { judge::points(section) } else { show::summary(section) };
     blocks.push(Block::Table(table));
+    blocks.extend(figure::points(section).map(drawn));
     if read {
         blocks.extend(judge::not_passed(section));
     }
     blocks.extend(together::within_tolerance(section));
     if let Some(point) = decisive(section) {
         blocks.extend(budget::of_decisive(section, point));
+        blocks.extend(figure::shares(section, point).map(drawn));
         blocks.extend(results::blocks(section, point));
-        blocks.extend(budget::of_others(section, point));
+        match media {
+            Media::Screen => {
+                blocks.extend(budget::of_others(section, point));
+                blocks.extend(pictures(section, point));
+            }
+            Media::Paper => blocks.extend(budget::left_out(section)),
+        }
     }
     blocks.extend(together::correlations(section));
     blocks.extend(budget::evidence(section));
@@ -80,14 +107,38 @@ fn of_section(record: &Record, section: &Section) -> Vec<Block> {
     blocks
 }
 
+fn drawn(figure: Figure) -> Block {
+    Block::Figure(Box::new(figure))
+}
+
+/// The pictures that not every reader asks for, folded away; nothing where there are none.
+fn pictures(section: &Section, point: &Point) -> Option<Block> {
+    let all = [
+        figure::density(section, point),
+        figure::operating_curve(section, point),
+        figure::uncertainties(section),
+        figure::correlations(section),
+    ];
+    let blocks: Vec<Block> = all.into_iter().flatten().map(drawn).collect();
+    let title = "More pictures".into();
+    (!blocks.is_empty()).then_some(Block::Folded(Folded { title, blocks }))
+}
+
 /// Returns the point that decides: the worst verdict, then the highest risk; where nothing was read, the
 /// one that was asked for, else the lowest TUR, else the largest U.
-pub(super) fn decisive(section: &Section) -> Option<&Point> {
+pub fn decisive(section: &Section) -> Option<&Point> {
     if let Some(asked) = section.focus.and_then(|it| section.points.get(usize::try_from(it).ok()?))
     {
         return Some(asked);
     }
     section.points.iter().reduce(|worst, it| if is_worse(it, worst) { it } else { worst })
+}
+
+/// Returns the place of the point that decides among those of the section; 0 where there is none.
+pub fn decisive_place(section: &Section) -> usize {
+    let found = decisive(section);
+    let same = |it: &Point| found.is_some_and(|found| std::ptr::eq(it, found));
+    section.points.iter().position(same).unwrap_or(0)
 }
 
 fn is_worse(point: &Point, than: &Point) -> bool {

@@ -120,3 +120,15 @@ pub struct Acceptances {
     /// The probability of acceptance, from 0 to 1, at each true error.
     pub probabilities: Vec<f64>,
 }
+
+/// A density of the true value over equal cells.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DensityCurve {
+    /// Where the first cell begins.
+    pub low: f64,
+    /// Where the last cell ends.
+    pub high: f64,
+    /// The mean density in each cell, per unit of the measurand, 0 or more.
+    pub heights: Vec<f64>,
+}

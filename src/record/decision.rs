@@ -1,6 +1,6 @@
 //! The decision part of the record: rules, limits, verdicts and their reasons.
 
-use super::{Alternative, OperatingCurve, Population};
+use super::{Alternative, DensityCurve, OperatingCurve, Population};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -210,6 +210,8 @@ pub struct Decision {
     pub comparison: Option<Vec<Alternative>>,
     /// The probability of acceptance over the true error; null but for `judge --plot` and `report`.
     pub operating_curve: Option<OperatingCurve>,
+    /// Where the true value may lie, given the reported reading; null but for `report`.
+    pub density_curve: Option<DensityCurve>,
     /// Why, in one plain sentence.
     pub reason: Option<String>,
     /// The readings one by one.

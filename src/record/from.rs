@@ -60,7 +60,7 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
 }
 
 pub use super::from_bench::regraded;
-pub use super::from_compare::{add_comparison, add_operating_curves};
+pub use super::from_compare::{add_comparison, add_density_curve, add_operating_curve};
 pub use super::from_sheet::sheet;
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
@@ -117,7 +117,7 @@ impl<'a> Writer<'a> {
     }
 
     /// Returns a value in the measurand's unit: exact where it is exact.
-    fn value(&self, value: &Value) -> f64 {
+    pub(super) fn value(&self, value: &Value) -> f64 {
         in_unit(value, &self.unit)
     }
 
@@ -413,6 +413,7 @@ impl<'a> Writer<'a> {
             population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
             comparison: None,
             operating_curve: None,
+            density_curve: None,
             reason: judgement.and_then(PointJudgement::reason),
             take: judgement.and_then(from_bench::take),
             spread: judgement

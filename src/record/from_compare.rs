@@ -2,7 +2,8 @@
 
 use super::from::{Writer, rule, verdict};
 use super::{
-    Acceptance, Acceptances, Alternative, History, OperatingCurve, Population, PopulationSource,
+    Acceptance, Acceptances, Alternative, DensityCurve, History, OperatingCurve, Population,
+    PopulationSource,
 };
 use crate::budget::{Known, Shape, ShareOf};
 use crate::decide::background::{Background, Past};
@@ -10,6 +11,7 @@ use crate::decide::compare;
 use crate::decide::global::Prior;
 use crate::decide::{Judgement, PointDecision, PointJudgement, Zones};
 use crate::fault::Fault;
+use crate::propagate::Value;
 
 /// Adds to the points of a judgement's section what they would be under other rules.
 pub fn add_comparison(section: &mut super::Section, judgement: &Judgement) {
@@ -24,21 +26,68 @@ pub fn add_comparison(section: &mut super::Section, judgement: &Judgement) {
     }
 }
 
-/// Adds to the points of a judgement's section the probability of acceptance over the true error: under
-/// the budget's own rule, or under all that are compared.
-pub fn add_operating_curves(section: &mut super::Section, judgement: &Judgement, all: bool) {
+/// Adds to a point of a judgement's section (by its place in the section) the probability of acceptance over
+/// the true error: under the budget's own rule, or under all that are compared.
+pub fn add_operating_curve(
+    section: &mut super::Section,
+    judgement: &Judgement,
+    place: usize,
+    all: bool,
+) {
     let writer = Writer::new(judgement.evaluation.budget());
-    for (point, it) in section.points.iter_mut().zip(&judgement.points) {
-        let Some(evaluated) = judgement.evaluation.points().get(it.index) else { continue };
-        let mut others = judgement.evaluation.alternatives(evaluated, &it.zones);
-        others.retain(|other| all || other.own);
+    let found = section.points.get_mut(place).zip(judgement.points.get(place));
+    if let Some((point, it)) = found {
+        let Some(evaluated) = judgement.evaluation.points().get(it.index) else { return };
+        let others = match all {
+            true => judgement.evaluation.alternatives(evaluated, &it.zones),
+            false => judgement.evaluation.own_rule(evaluated, &it.zones),
+        };
         if let (Some(decision), Some(curves)) = (&mut point.decision, compare::curves(&others)) {
             decision.operating_curve = Some(writer.operating_curve(&others, curves));
         }
     }
 }
 
+/// The cells of a density.
+const CELLS: usize = 200;
+/// How far a density is followed on either side of the reading, in standard uncertainties.
+const REACH: f64 = 4.5;
+
+/// Adds to a point of a judgement's section where the true value may lie, given the reported reading.
+pub fn add_density_curve(section: &mut super::Section, judgement: &Judgement, place: usize) {
+    let writer = Writer::new(judgement.evaluation.budget());
+    let found = section.points.get_mut(place).zip(judgement.points.get(place));
+    if let Some((point, it)) = found {
+        let (Some(reported), Some(judged)) = (it.reported(), it.zones.decision.as_ref()) else {
+            return;
+        };
+        if let Some(decision) = &mut point.decision {
+            decision.density_curve = writer.density_curve(&judged.zones, &reported.error);
+        }
+    }
+}
+
 impl Writer<'_> {
+    /// The probability of each cell over its width, each taken from the nearer tail.
+    fn density_curve(&self, zones: &Zones, error: &Value) -> Option<DensityCurve> {
+        let reach = REACH * zones.standard_uncertainty;
+        let width = 2.0 * reach / CELLS as f64;
+        let beyond = |edge: usize, upper: bool| {
+            zones.probability_beyond(error, reach * (2.0 * edge as f64 / CELLS as f64 - 1.0), upper)
+        };
+        let height = |cell: usize| {
+            let upper = 2 * cell >= CELLS;
+            let (near, far) = if upper { (cell, cell + 1) } else { (cell + 1, cell) };
+            let share = (beyond(near, upper)? - beyond(far, upper)?).max(0.0);
+            let height = share / self.number(width);
+            height.is_finite().then_some(height)
+        };
+        let middle = self.value(error);
+        let reach = self.number(reach);
+        let heights = (0..CELLS).map(height).collect::<Option<Vec<f64>>>()?;
+        Some(DensityCurve { low: middle - reach, high: middle + reach, heights })
+    }
+
     fn alternative(&self, other: &compare::Alternative, judged: &PointJudgement) -> Alternative {
         let head = self.decision_head(&other.decision);
         let mut row = Alternative {

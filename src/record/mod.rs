@@ -39,7 +39,7 @@ mod value;
 mod worksheet;
 
 pub use compare::{
-    Acceptances, Alternative, History, OperatingCurve, Population, PopulationSource,
+    Acceptances, Alternative, DensityCurve, History, OperatingCurve, Population, PopulationSource,
 };
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{

@@ -429,6 +429,7 @@ fn decision(guard_band: f64) -> Decision {
         population: Some(super::sample_compare::population()),
         comparison: Some(super::sample_compare::comparison()),
         operating_curve: Some(super::sample_compare::operating_curve()),
+        density_curve: None,
         reason: None,
         readings: None,
         take: None,

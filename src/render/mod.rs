@@ -5,7 +5,7 @@
 mod columns;
 pub mod csv;
 mod fold;
-#[cfg(feature = "pdf")]
+#[cfg(any(feature = "pdf", feature = "png"))]
 pub mod fonts;
 pub mod html;
 pub mod json;
@@ -14,6 +14,12 @@ pub mod markdown;
 pub mod pdf;
 mod picture;
 pub mod plot;
+#[cfg(feature = "png")]
+mod raster;
+mod scene;
 pub mod sheet;
 pub mod terminal;
 pub mod xlsx;
+
+#[cfg(feature = "png")]
+pub use raster::png;

@@ -1,7 +1,7 @@
 //! A figure in block characters: each curve as a hill over the common axis, its interval below it.
 
 use super::fold;
-use crate::page::Figure;
+use crate::page::figure::{Hills, ticks};
 
 /// Rows of a hill.
 const ROWS: usize = 4;
@@ -11,7 +11,7 @@ const EIGHTHS: [char; 9] = [' ', '▁', '▂', '▃', '▄', '▅', '▆', '▇'
 const WIDEST: usize = 96;
 
 /// Returns the lines of a figure, `width` cells wide at most. All hills have the same scale.
-pub(super) fn lines(figure: &Figure, width: usize) -> Vec<String> {
+pub(super) fn lines(figure: &Hills, width: usize) -> Vec<String> {
     let cells = width.clamp(10, WIDEST);
     let top = figure.top();
     let mut lines = Vec::new();
@@ -52,14 +52,14 @@ fn mean(heights: &[f64], cell: usize, cells: usize) -> f64 {
 }
 
 /// The cell that a value falls into.
-fn cell_of(figure: &Figure, value: f64, cells: usize) -> usize {
+fn cell_of(figure: &Hills, value: f64, cells: usize) -> usize {
     let [low, high] = figure.range;
     let place = (value - low) / (high - low) * cells as f64;
     (place.max(0.0) as usize).min(cells - 1)
 }
 
 /// `├── name ──┤` between the ends; where it is too narrow the name stands beside it.
-fn interval(figure: &Figure, ends: [f64; 2], name: &str, cells: usize) -> String {
+fn interval(figure: &Hills, ends: [f64; 2], name: &str, cells: usize) -> String {
     let [from, to] = ends.map(|it| cell_of(figure, it, cells));
     let mut line = vec![' '; cells];
     line[from..=to].fill('─');
@@ -77,10 +77,10 @@ fn interval(figure: &Figure, ends: [f64; 2], name: &str, cells: usize) -> String
 }
 
 /// The axis with its round numbers, and what it is.
-fn axis(figure: &Figure, cells: usize) -> Vec<String> {
+fn axis(figure: &Hills, cells: usize) -> Vec<String> {
     let mut rule = vec!['─'; cells];
     let mut labels = String::new();
-    for (value, text) in figure.ticks(6) {
+    for (value, text) in ticks(figure.range, 6) {
         let at = cell_of(figure, value, cells);
         let start = at.saturating_sub(fold::width(&text) / 2);
         let used = fold::width(&labels);
@@ -107,14 +107,14 @@ mod tests {
     use crate::page::Text;
     use crate::page::figure::Curve;
 
-    fn figure() -> Figure {
+    fn figure() -> Hills {
         let curve = |name: &str, heights: &[f64]| Curve {
             name: name.into(),
             heights: heights.to_vec(),
             interval: [1.0, 9.0],
             interval_name: "95 %".into(),
         };
-        Figure {
+        Hills {
             title: Text::default(),
             description: Text::default(),
             axis: "E in µm".into(),

@@ -1,181 +1,157 @@
-//! A figure as an SVG picture that stands on any page: lines and text take the colour of the page, curves
-//! are told apart by line style and label, and a reader that cannot see it is told what it shows.
+//! A figure as an SVG picture that stands on any page: lines and text take the colour of the page, and a
+//! reader that cannot see it is told what it shows.
+//!
+//! Only this of SVG is used, so that other forms can be made from it: `svg` with a view box, `title`, `desc`,
+//! `g`, `path` with the steps M, L and Z, `circle`, `text`; of attributes `id`, `role`, `aria-labelledby`,
+//! `fill` and `stroke` (`none` or `currentColor`), `stroke-width`, `stroke-dasharray`, `stroke-linecap`,
+//! `font-family`, `font-size`, `font-weight`, `text-anchor`. No styles, patterns, masks, turns, opacity,
+//! addresses. Hatching is lines.
 
+use super::scene::{Anchor, Item, Scene, WIDE, scene};
 use crate::page::Figure;
-use plotters::chart::{ChartBuilder, ChartContext};
-use plotters::coord::Shift;
-use plotters::coord::types::RangedCoordf64;
-use plotters::prelude::{
-    AreaSeries, BLACK, Cartesian2d, Color, DashedLineSeries, DrawingArea, IntoDrawingArea,
-    IntoFont, LineSeries, PathElement, SVGBackend, Text, TextStyle,
-};
-use plotters::style::ShapeStyle;
+use std::fmt::Write;
 
-/// Size that is drawn, in units of the picture: large, because places are whole numbers.
-const DRAWN: (u32, u32) = (3200, 1800);
-/// Size that is shown, in pixels.
-const SHOWN: (u32, u32) = (800, 450);
-/// Size of letters.
-const LETTERS: i32 = 64;
-/// Width of lines.
-const LINE: u32 = 8;
-/// Dash and gap of the second curve.
-const DASH: (u32, u32) = (36, 24);
+/// Width that is shown, in pixels; the height follows.
+const SHOWN: f64 = 800.0;
 
 /// The picture could not be drawn.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("the picture cannot be drawn: {0}")]
 pub struct NotDrawn(pub(super) String);
 
-type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
-
-/// Returns a figure as an SVG document.
+/// Returns a figure as an SVG document of its own.
 ///
 /// # Errors
 ///
-/// [`NotDrawn`], where the drawing library refuses; a figure of finite numbers is drawn.
+/// [`NotDrawn`], where a number of it is not finite or an axis has no length.
 pub fn svg(figure: &Figure) -> Result<String, NotDrawn> {
     named(figure, "")
 }
 
-/// Returns a figure as an SVG document whose names of parts begin with `prefix`, so that several may
-/// stand on one page.
+/// Returns a figure as SVG with `prefix` before its ids, so that several stand on one page.
 ///
 /// # Errors
 ///
 /// As [`svg`].
 pub fn named(figure: &Figure, prefix: &str) -> Result<String, NotDrawn> {
+    let scene = checked(figure)?;
     let mut text = String::new();
-    {
-        let area = SVGBackend::with_string(&mut text, DRAWN).into_drawing_area();
-        drawn(figure, &area).map_err(NotDrawn)?;
-        area.present().map_err(|it| NotDrawn(it.to_string()))?;
-    }
-    Ok(dressed(&text, figure, prefix))
+    let written = write(&mut text, figure, &scene, &escaped(prefix));
+    written.map_err(|it| NotDrawn(it.to_string()))?;
+    Ok(text)
 }
 
-fn drawn(figure: &Figure, area: &DrawingArea<SVGBackend, Shift>) -> Result<(), String> {
-    let told = |it: &dyn std::fmt::Display| it.to_string();
-    let [low, high] = figure.range;
-    let top = figure.top();
-    let top = if top > 0.0 { 1.2 * top } else { 1.0 };
-    let font = ("sans-serif", LETTERS).into_font();
-    let title = ("sans-serif", LETTERS * 5 / 4).into_font();
-    let mut chart = ChartBuilder::on(area)
-        .margin(60)
-        .caption(figure.title.as_str(), title)
-        .x_label_area_size(180)
-        .y_label_area_size(240)
-        .build_cartesian_2d(low..high, 0.0..top)
-        .map_err(|it| told(&it))?;
-    let texts = figure.ticks(6);
-    let label = |value: &f64| {
-        let near = |it: &&(f64, String)| (it.0 - value).abs() < 1e-6 * (high - low);
-        texts.iter().find(near).map_or(crate::page::numbers::short(*value), |it| it.1.clone())
-    };
-    chart
-        .configure_mesh()
-        .disable_mesh()
-        .x_labels(7)
-        .y_labels(5)
-        .x_label_formatter(&label)
-        .y_label_formatter(&|value| crate::page::numbers::short(*value))
-        .x_desc(figure.axis.as_str())
-        .y_desc(figure.height.as_str())
-        .axis_style(BLACK.stroke_width(LINE / 2))
-        .label_style(font.clone())
-        .axis_desc_style(font)
-        .draw()
-        .map_err(|it| told(&it))?;
-    for index in 0..figure.curves.len() {
-        curve(figure, index, top, &mut chart).map_err(|it| told(&it))?;
+/// Returns a figure on its sheet.
+pub(super) fn checked(figure: &Figure) -> Result<Scene, NotDrawn> {
+    if !figure.is_sound() {
+        return Err(NotDrawn("a number of it is not finite, or an axis has no length".to_owned()));
     }
-    Ok(())
+    Ok(scene(figure))
 }
 
-/// Draws a curve, the ends of its interval, and its label with a sample of its line.
-fn curve(figure: &Figure, index: usize, top: f64, chart: &mut Chart) -> Result<(), String> {
-    let it = &figure.curves[index];
-    let [low, high] = figure.range;
-    let width = (high - low) / it.heights.len().max(1) as f64;
-    let at = |(cell, height): (usize, &f64)| (low + (cell as f64 + 0.5) * width, *height);
-    let points: Vec<(f64, f64)> = it.heights.iter().enumerate().map(at).collect();
-    let style = BLACK.stroke_width(LINE);
-    let told = |it: &dyn std::fmt::Display| it.to_string();
-    if index == 0 {
-        let area = AreaSeries::new(points.iter().copied(), 0.0, BLACK.mix(0.12));
-        chart.draw_series(area).map_err(|it| told(&it))?;
-    }
-    line(chart, index, points, style)?;
-    for end in it.interval {
-        line(chart, index, vec![(end, 0.0), (end, 0.45 * top)], style)?;
-    }
-    let height = top * (0.97 - 0.08 * index as f64);
-    let along = |share: f64| low + share * (high - low);
-    line(chart, index, vec![(along(0.01), height), (along(0.09), height)], style)?;
-    let text = format!("{} ({})", it.name.as_str(), it.interval_name.as_str());
-    let letters = TextStyle::from(("sans-serif", LETTERS).into_font());
-    let label = Text::new(text, (along(0.1), height + 0.02 * top), letters);
-    chart.draw_series(std::iter::once(label)).map(drop).map_err(|it| told(&it))
+fn write(out: &mut String, figure: &Figure, scene: &Scene, prefix: &str) -> std::fmt::Result {
+    let high = short(scene.high);
+    let shown = short(SHOWN * scene.high / WIDE);
+    writeln!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{SHOWN}\" height=\"{shown}\" \
+         viewBox=\"0 0 {WIDE} {high}\" role=\"img\" aria-labelledby=\"{prefix}title {prefix}description\">",
+    )?;
+    writeln!(out, "<title id=\"{prefix}title\">{}</title>", escaped(figure.title.as_str()))?;
+    let description = escaped(figure.description.as_str());
+    writeln!(out, "<desc id=\"{prefix}description\">{description}</desc>")?;
+    writeln!(out, "<g fill=\"none\" stroke=\"currentColor\">")?;
+    scene.items.iter().try_for_each(|it| shape(out, it))?;
+    writeln!(out, "</g>")?;
+    writeln!(out, "<g fill=\"currentColor\" stroke=\"none\" font-family=\"sans-serif\">")?;
+    scene.items.iter().try_for_each(|it| letters(out, it))?;
+    writeln!(out, "</g>\n</svg>")
 }
 
-/// Draws a line: the first curve's unbroken, the others' dashed.
-fn line(
-    chart: &mut Chart,
-    index: usize,
-    points: Vec<(f64, f64)>,
-    style: ShapeStyle,
-) -> Result<(), String> {
-    let done = match (index, points.len()) {
-        (0, 2) => chart.draw_series(std::iter::once(PathElement::new(points, style))).map(drop),
-        (0, _) => chart.draw_series(LineSeries::new(points, style)).map(drop),
-        _ => {
-            let dashed = DashedLineSeries::new(points, DASH.0, DASH.1, style);
-            chart.draw_series(dashed).map(drop)
+fn shape(out: &mut String, item: &Item) -> std::fmt::Result {
+    match item {
+        Item::Text { .. } => Ok(()),
+        Item::Area(outline) => {
+            let steps = steps(std::slice::from_ref(outline), true);
+            writeln!(out, "<path d=\"{steps}\" fill=\"currentColor\" stroke=\"none\"/>")
         }
-    };
-    done.map_err(|it| it.to_string())
+        Item::Circle { at, radius, filled } => {
+            let (x, y, r) = (short(at[0]), short(at[1]), short(*radius));
+            let fill = if *filled {
+                " fill=\"currentColor\" stroke=\"none\""
+            } else {
+                " stroke-width=\"3\""
+            };
+            writeln!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"{fill}/>")
+        }
+        Item::Lines { lines, width, dashes, closed } => {
+            let broken = match dashes {
+                [] => String::new(),
+                all => {
+                    let all: Vec<String> = all.iter().map(|it| short(*it)).collect();
+                    format!(" stroke-dasharray=\"{}\"", all.join(" "))
+                }
+            };
+            let steps = steps(lines, *closed);
+            writeln!(out, "<path d=\"{steps}\" stroke-width=\"{}\"{broken}/>", short(*width))
+        }
+    }
 }
 
-/// Gives the picture its size, its words and the colour of the page.
-fn dressed(text: &str, figure: &Figure, prefix: &str) -> String {
-    let start = text.find("<svg").unwrap_or(0);
-    let body = text[start..].find('>').map_or("", |it| &text[start + it + 1..]);
-    let head = format!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {} {}\" \
-         role=\"img\" aria-labelledby=\"{prefix}title {prefix}description\">\n\
-         <title id=\"{prefix}title\">{}</title>\n<desc id=\"{prefix}description\">{}</desc>",
-        SHOWN.0,
-        SHOWN.1,
-        DRAWN.0,
-        DRAWN.1,
-        escaped(figure.title.as_str()),
-        escaped(figure.description.as_str()),
-    );
-    let mut picture = head + &body.replace("#000000", "currentColor");
-    if !picture.ends_with('\n') {
-        picture.push('\n');
+fn letters(out: &mut String, item: &Item) -> std::fmt::Result {
+    let Item::Text { at, anchor, size, bold, text } = item else { return Ok(()) };
+    let anchor = match anchor {
+        Anchor::Start => "",
+        Anchor::Middle => " text-anchor=\"middle\"",
+        Anchor::End => " text-anchor=\"end\"",
+    };
+    let bold = if *bold { " font-weight=\"bold\"" } else { "" };
+    let (x, y) = (short(at[0]), short(at[1]));
+    let text = escaped(text);
+    writeln!(out, "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\"{bold}{anchor}>{text}</text>")
+}
+
+/// The steps of a path.
+fn steps(lines: &[Vec<[f64; 2]>], closed: bool) -> String {
+    let mut out = String::new();
+    for line in lines {
+        for (index, [x, y]) in line.iter().enumerate() {
+            out.push_str(if index == 0 { "M" } else { "L" });
+            out += &format!("{} {}", short(*x), short(*y));
+        }
+        if closed {
+            out.push('Z');
+        }
     }
-    picture
+    out
+}
+
+/// A number to a tenth, without a closing zero.
+fn short(number: f64) -> String {
+    let text = format!("{number:.1}");
+    let text = text.strip_suffix(".0").unwrap_or(&text);
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
 }
 
 fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    let text = text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;");
+    text.replace('"', "&quot;")
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::figure::Curve;
+    use crate::page::figure::{Curve, Hills, NAMES, by_name};
+    use crate::record::sample;
 
-    fn sample() -> Figure {
+    fn hills() -> Hills {
         let curve = |name: &str, heights: &[f64]| Curve {
             name: name.into(),
             heights: heights.to_vec(),
             interval: [-2.0, 2.0],
             interval_name: "95 %".into(),
         };
-        Figure {
+        Hills {
             title: "Where E may lie".into(),
             description: "Two densities".into(),
             axis: "E in µm".into(),
@@ -188,35 +164,80 @@ mod tests {
         }
     }
 
+    /// All pictures that the sample has figures for.
+    fn all() -> Vec<Figure> {
+        let section = &sample::worksheet().sections[0];
+        let figures = NAMES.iter().filter_map(|it| by_name(it, section, &section.points[1]));
+        let mut figures: Vec<Figure> = figures.collect();
+        assert!(figures.len() >= 4);
+        figures.push(hills().into());
+        figures
+    }
+
     #[test]
-    fn says_what_it_shows_and_takes_the_colour_of_the_page() {
-        let picture = svg(&sample()).unwrap();
-        assert!(picture.starts_with("<svg xmlns"), "{picture}");
-        assert!(picture.contains("role=\"img\"") && picture.contains("<title id="));
-        assert!(picture.contains("currentColor") && !picture.contains("#000000"));
-        assert!(!picture.contains("#FFFFFF"), "no background");
-        for text in
-            ["E in µm", "density in 1/µm", "Monte Carlo", "law, normal (95 %)", "Two densities"]
-        {
+    fn is_well_formed_has_one_colour_and_says_what_it_shows() {
+        for figure in all() {
+            let text = svg(&figure).unwrap();
+            let tree = roxmltree::Document::parse(&text).unwrap();
+            let root = tree.root_element();
+            assert_eq!(root.attribute("role"), Some("img"));
+            for node in root.descendants().filter(|it| it.is_element()) {
+                let known = ["svg", "title", "desc", "g", "path", "circle", "text"];
+                assert!(known.contains(&node.tag_name().name()), "{node:?}");
+                for name in ["fill", "stroke"] {
+                    let paint = node.attribute(name);
+                    assert!(matches!(paint, None | Some("none" | "currentColor")), "{node:?}");
+                }
+                assert_eq!(node.attribute("style"), None);
+            }
+            let space = "http://www.w3.org/2000/svg";
+            let said =
+                |name| root.children().find(|it| it.has_tag_name((space, name))).unwrap().text();
+            assert_eq!(said("title"), Some(figure.title.as_str()));
+            assert_eq!(said("desc"), Some(figure.description.as_str()));
+            assert_eq!(svg(&figure).unwrap(), text, "the same bytes each time");
+        }
+    }
+
+    #[test]
+    fn the_densities_of_a_crosscheck_are_named() {
+        let picture = svg(&hills().into()).unwrap();
+        for text in ["E in µm", "density in 1/µm", "Monte Carlo", "law, normal (95 %)"] {
             assert!(picture.contains(text), "{text}");
         }
-        assert!(picture.trim_end().ends_with("</svg>"));
-        assert_eq!(svg(&sample()).unwrap(), picture);
+        let mut one = hills();
+        one.curves[1].heights.clear();
+        assert!(svg(&one.into()).is_ok());
     }
 
     #[test]
     fn keeps_markup_in_names_as_text() {
-        let mut figure = sample();
-        figure.title = "<script>a()</script> & b".into();
-        figure.axis = "<b>E</b>".into();
-        let picture = svg(&figure).unwrap();
-        assert!(!picture.contains("<script>") && !picture.contains("<b>"), "{picture}");
+        let mut section = sample::worksheet().sections[0].clone();
+        let hostile = "<script>a('&\")</script>".to_owned() + &"x".repeat(5000);
+        section.budget.measurand.name = hostile.clone();
+        section.budget.measurand.symbol = "<b>E</b>".into();
+        section.points[1].label = Some(hostile.clone());
+        section.points[1].contributors.iter_mut().for_each(|it| it.name = hostile.clone());
+        for name in ["points", "shares", "uncertainty", "correlation"] {
+            let figure = by_name(name, &section, &section.points[1]).unwrap();
+            let text = svg(&figure).unwrap();
+            assert!(!text.contains("<script>") && !text.contains("<b>"), "{name}");
+            assert!(roxmltree::Document::parse(&text).is_ok(), "{name}");
+        }
     }
 
     #[test]
-    fn draws_a_figure_without_a_second_curve() {
-        let mut figure = sample();
-        figure.curves[1].heights.clear();
-        assert!(svg(&figure).is_ok());
+    fn several_on_one_page_have_ids_of_their_own() {
+        let figure = Figure::from(hills());
+        let [one, two] = ["one-", "two-"].map(|it| named(&figure, it).unwrap());
+        assert!(one.contains("id=\"one-title\"") && two.contains("id=\"two-title\""));
+        assert_eq!(one.replace("one-", "two-"), two);
+    }
+
+    #[test]
+    fn refuses_a_number_that_is_none() {
+        let mut figure = Figure::from(hills());
+        figure.across.range[1] = f64::NAN;
+        assert!(svg(&figure).is_err());
     }
 }

@@ -157,8 +157,9 @@ impl Output {
 
     fn figure(&mut self, figure: &Figure) {
         self.bold(figure.title.as_str());
-        for line in picture::lines(figure, self.width) {
-            self.line(&line);
+        match &figure.hills {
+            Some(hills) => picture::lines(hills, self.width).iter().for_each(|it| self.line(it)),
+            None => self.hanging("", figure.description.as_str(), 0),
         }
     }
 

@@ -24,6 +24,15 @@ pub(super) fn of_others(section: &Section, decisive: &Point) -> Option<Block> {
     (!blocks.is_empty()).then_some(Block::Folded(Folded { title, blocks }))
 }
 
+/// Says on paper where the budgets of the other points are.
+pub(super) fn left_out(section: &Section) -> Option<Block> {
+    let others = section.points.len().saturating_sub(1);
+    let text = format!(
+        "The budgets of the other points ({others}) are in the same report as .html or .xlsx."
+    );
+    (others > 0).then(|| Block::plain(text))
+}
+
 /// Returns the evidence behind the contributors: what it is, from which document, until when.
 pub(super) fn evidence(section: &Section) -> Vec<Block> {
     let Some(first) = section.points.first() else { return Vec::new() };

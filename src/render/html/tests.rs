@@ -1,7 +1,7 @@
 //! Pages as HTML: what people wrote stays text, the markup is whole, nothing comes from elsewhere.
 
 use super::*;
-use crate::page::figure::Curve;
+use crate::page::figure::{Curve, Hills};
 use crate::page::{Span, Tile};
 use proptest::prelude::*;
 use std::collections::BTreeSet;
@@ -69,14 +69,15 @@ fn figure() -> Figure {
         interval: [-1.0, 1.0],
         interval_name: "95 %".into(),
     };
-    Figure {
+    let hills = Hills {
         title: "Where <E> lies".into(),
         description: "a curve & its ends".into(),
         axis: "E in µm".into(),
         height: "density".into(),
         range: [-2.0, 2.0],
         curves: vec![curve],
-    }
+    };
+    hills.into()
 }
 
 fn everything() -> Page {
