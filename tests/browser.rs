@@ -35,7 +35,8 @@ fn judged(path: &Path) -> Vec<Value> {
     let evaluation = budget.evaluate().unwrap();
     let step = budget.display().unwrap().step.exact().to_f64();
     let unit = budget.reading_unit().si();
-    let places = usize::try_from(-((step / unit).log10() + 1e-9).floor() as i64).unwrap_or(0);
+    let written = surebound::decide::sheet::step_text(&budget).unwrap();
+    let places = written.split_once('.').map_or(0, |it| it.1.len());
     let row = |(index, zones): (usize, &Option<surebound::decide::PointZones>)| {
         let limits = &zones.as_ref().unwrap().limits;
         let reach =
