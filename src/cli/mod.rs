@@ -17,6 +17,7 @@ mod schema;
 mod show;
 mod simulation;
 mod start;
+mod stream;
 mod watch;
 
 pub use failure::Failure;

@@ -19,6 +19,7 @@
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
+//! | [`table`] | readings without end | verdicts from the grid, instrument by instrument |
 //! | [`card`] | grid | runs of readings with one verdict |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
@@ -45,6 +46,7 @@ pub mod reason;
 pub mod risk;
 #[cfg(test)]
 mod testing;
+pub mod table;
 pub mod together;
 mod unknowns;
 pub mod verdict;
