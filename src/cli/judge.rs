@@ -28,7 +28,7 @@ pub(super) struct Arguments {
     #[arg(long, value_name = "FILE.svg")]
     plot: Option<PathBuf>,
     #[command(flatten)]
-    stream: stream::Arguments,
+    stream: stream::Stream,
     /// Write over the files of --plot, -o and --bad-rows
     #[arg(long)]
     force: bool,

@@ -44,9 +44,9 @@ pub mod printed;
 pub mod readings;
 pub mod reason;
 pub mod risk;
+pub mod table;
 #[cfg(test)]
 mod testing;
-pub mod table;
 pub mod together;
 mod unknowns;
 pub mod verdict;

@@ -94,7 +94,11 @@ impl<'a> Table<'a> {
     ///
     /// No tolerance or no decision; the faults of [`Evaluation::zones`]; a model that does not use
     /// `reading`; errors where the model is not `reading` minus something.
-    pub fn new(evaluation: &'a Evaluation<'a>, are_errors: bool, take: Take) -> Result<Table<'a>, Faults> {
+    pub fn new(
+        evaluation: &'a Evaluation<'a>,
+        are_errors: bool,
+        take: Take,
+    ) -> Result<Table<'a>, Faults> {
         let budget = evaluation.budget();
         let zones = evaluation.zones()?;
         if budget.decision().is_none() || zones.iter().all(Option::is_none) {
@@ -103,7 +107,8 @@ impl<'a> Table<'a> {
         let mut spots = Vec::new();
         for (point, zones) in evaluation.points().iter().zip(zones) {
             let decision = zones.and_then(|it| it.decision);
-            spots.push(decision.map(|it| Spot::new(evaluation, point, it, are_errors)).transpose()?);
+            spots
+                .push(decision.map(|it| Spot::new(evaluation, point, it, are_errors)).transpose()?);
         }
         Ok(Table { evaluation, spots, are_errors, take })
     }
@@ -202,7 +207,9 @@ impl<'a> Spot<'a> {
         if are_errors && relation != Relation::Difference {
             let fault = Fault::new(budget.origin(), "`error` cannot be judged by this budget");
             let rule = "errors are for models that are `reading` minus something";
-            return Err(fault.rule(rule).help("give a column `reading`, and what the instrument showed"));
+            return Err(fault
+                .rule(rule)
+                .help("give a column `reading`, and what the instrument showed"));
         }
         let grid = decision.grid(budget, point);
         let start = start_of(budget, point);
@@ -263,7 +270,8 @@ impl<'a> Spot<'a> {
     fn outcome(&self, error: Value, verdict: (Verdict, Option<Cause>), off_grid: bool) -> Outcome {
         let PointDecision { zones, figures, .. } = &self.decision;
         let text = figures.error(&error);
-        let number = text.strip_suffix(figures.unit().text()).filter(|_| figures.unit().text() != "1");
+        let number =
+            text.strip_suffix(figures.unit().text()).filter(|_| figures.unit().text() != "1");
         let number = number.unwrap_or(&text).trim().replace('−', "-");
         Outcome {
             number: number.trim_start_matches('+').to_owned(),
@@ -315,7 +323,14 @@ impl<'t> Desk<'t> {
     /// Returns a desk that remembers nothing yet.
     pub fn new(table: &'t Table<'t>) -> Desk<'t> {
         let near = table.spots.iter().map(|_| Vec::new()).collect();
-        Desk { table, outcomes: Vec::new(), near, other: BTreeMap::new(), places: Vec::new(), last: 0 }
+        Desk {
+            table,
+            outcomes: Vec::new(),
+            near,
+            other: BTreeMap::new(),
+            places: Vec::new(),
+            last: 0,
+        }
     }
 
     /// What was judged, by number, since the last [`Desk::forget`].
@@ -420,7 +435,8 @@ impl<'t> Desk<'t> {
         let points = self.table.evaluation.points();
         match (self.quantity(text), points.get(at)) {
             (Ok(quantity), Some(point)) => {
-                let entry = Entry { origin: Origin::NONE, quantity, is_error: self.table.are_errors };
+                let entry =
+                    Entry { origin: Origin::NONE, quantity, is_error: self.table.are_errors };
                 no_tolerance(self.table.evaluation.budget(), point, &entry)
             }
             (Err(fault), _) => fault,

@@ -16,8 +16,7 @@ pub fn history(bytes: &[u8], name: &str) -> Result<Vec<HistoryRow>, String> {
     let (mut from, mut line, mut header) = (0, 1, None);
     let mut rows = Vec::new();
     while from < bytes.len() {
-        let (end, next) =
-            table::end_of_row(bytes, from).unwrap_or_else(|| last_row(bytes, from));
+        let (end, next) = table::end_of_row(bytes, from).unwrap_or_else(|| last_row(bytes, from));
         let row = &bytes[from..end];
         let placed = |it: Wrong| message(name, line, row, &it);
         match &header {
@@ -74,12 +73,17 @@ impl Header {
             return Err(count(cells.len(), self.count, row));
         }
         let text = |cell: Cell| {
-            String::from_utf8(table::content(row, cell).into_owned())
-                .map_err(|_| Wrong::new(cell.start, "the cell is not UTF-8", "save the file as UTF-8"))
+            String::from_utf8(table::content(row, cell).into_owned()).map_err(|_| {
+                Wrong::new(cell.start, "the cell is not UTF-8", "save the file as UTF-8")
+            })
         };
         let error = text(cells[self.error])?;
         if error.is_empty() {
-            return Err(Wrong::new(cells[self.error].start, "the error is missing", "write a number"));
+            return Err(Wrong::new(
+                cells[self.error].start,
+                "the error is missing",
+                "write a number",
+            ));
         }
         if let Some(point) = decimal_comma(&error) {
             let what = format!("`{error}` has a decimal comma");
@@ -116,7 +120,8 @@ mod tests {
 
     #[test]
     fn reads_errors_with_and_without_points_whatever_the_line_ends() {
-        let text = "\u{feff}who,error,at\r\nA,1.5,10\r\n\r\n\"B, C\",\"-2 \",\"10\r\n\"\r\nD,3 µm,x";
+        let text =
+            "\u{feff}who,error,at\r\nA,1.5,10\r\n\r\n\"B, C\",\"-2 \",\"10\r\n\"\r\nD,3 µm,x";
         let rows = history(text.as_bytes(), "past.csv").unwrap();
         let found: Vec<(u64, &str, Option<&str>)> =
             rows.iter().map(|it| (it.line, it.error.as_str(), it.at.as_deref())).collect();
@@ -129,7 +134,10 @@ mod tests {
         for (text, expected) in [
             ("", "past.csv:1:1: the file is empty"),
             ("error\n", "past.csv:2:1: there are no rows below the header"),
-            ("eror\n1\n", "past.csv:1:1: the header has no column `error`; call the column `eror` `error`"),
+            (
+                "eror\n1\n",
+                "past.csv:1:1: the header has no column `error`; call the column `eror` `error`",
+            ),
             ("error;at\n1;2\n", "past.csv:1:6: the cells are separated by semicolons; error,at"),
             ("at,error\n1,\"2,5\"\n", "past.csv:2:4: `2,5` has a decimal comma; write `2.5`"),
             ("at,error\n1,2,5\n", "past.csv:2:6: the row has 3 cells, the header 2"),

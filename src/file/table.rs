@@ -178,11 +178,16 @@ pub fn names(row: &[u8]) -> Result<Vec<String>, Wrong> {
         Wrong::new(it.valid_up_to(), "the file is not UTF-8", "save it as CSV in UTF-8")
     })?;
     if text.starts_with("surebound") || text.starts_with('#') {
-        let help = "the file of readings begins with the names of its columns, `instrument,at,reading`";
+        let help =
+            "the file of readings begins with the names of its columns, `instrument,at,reading`";
         return Err(Wrong::new(0, "this is a budget or worksheet, no table of readings", help));
     }
     if let Some(at) = text.find('\r') {
-        return Err(Wrong::new(at, "the lines end in CR alone", "save it with line ends LF or CRLF"));
+        return Err(Wrong::new(
+            at,
+            "the lines end in CR alone",
+            "save it with line ends LF or CRLF",
+        ));
     }
     for (separator, called) in [(';', "semicolons"), ('\t', "tabs")] {
         if text.contains(separator) && !text.contains(',') {
@@ -224,7 +229,8 @@ pub fn column(names: &[String], wanted: &str) -> Result<usize, Wrong> {
 }
 
 fn list(names: &[String]) -> String {
-    let shown = names.iter().take(8).map(|it| format!("`{}`", it.chars().take(40).collect::<String>()));
+    let shown =
+        names.iter().take(8).map(|it| format!("`{}`", it.chars().take(40).collect::<String>()));
     let all = shown.collect::<Vec<_>>().join(", ");
     if names.len() > 8 { format!("{all} …") } else { all }
 }
@@ -307,7 +313,8 @@ mod tests {
     fn cells(row: &str) -> Vec<String> {
         let mut cells = Vec::new();
         split(row.as_bytes(), &mut cells).unwrap();
-        let text = |it: &Cell| String::from_utf8(content(row.as_bytes(), *it).into_owned()).unwrap();
+        let text =
+            |it: &Cell| String::from_utf8(content(row.as_bytes(), *it).into_owned()).unwrap();
         cells.iter().map(text).collect()
     }
 
@@ -342,7 +349,10 @@ mod tests {
     #[test]
     fn agrees_with_the_csv_crate() {
         let text = "a,\"b,1\",c\n\"q\"\"q\",,\"\n\"\nx,y,z\n";
-        let mut reader = csv::ReaderBuilder::new().has_headers(false).trim(csv::Trim::All).from_reader(text.as_bytes());
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
         let mut from = 0;
         for record in reader.records() {
             let expected: Vec<String> = record.unwrap().iter().map(str::to_owned).collect();
@@ -402,6 +412,9 @@ mod tests {
             assert!(wrong(header).contains(expected), "{header}: {}", wrong(header));
         }
         let columns = Columns::new(b"x,error,at,instrument", true, &[]).unwrap();
-        assert_eq!((columns.instrument, columns.at, columns.value, columns.are_errors), (3, Some(2), 1, true));
+        assert_eq!(
+            (columns.instrument, columns.at, columns.value, columns.are_errors),
+            (3, Some(2), 1, true)
+        );
     }
 }

@@ -254,13 +254,31 @@ mod tests {
 
     #[test]
     fn short_numbers_are_those_of_the_grammar() {
-        for text in ["0", "-0", "0.10", "+1.5", "-12.003", "123456789012345678", "0.00000000000001"] {
+        for text in ["0", "-0", "0.10", "+1.5", "-12.003", "123456789012345678", "0.00000000000001"]
+        {
             let (number, places) = short(text.as_bytes()).unwrap();
             let decimal = Decimal::parse(text).unwrap();
             let scaled = BigRational::new(number.into(), BigInt::from(10).pow(places.into()));
-            assert_eq!((decimal.exact(), decimal.places()), (&Exact::new(scaled), usize::from(places)), "{text}");
+            assert_eq!(
+                (decimal.exact(), decimal.places()),
+                (&Exact::new(scaled), usize::from(places)),
+                "{text}"
+            );
         }
-        for text in ["", "-", "+", ".5", "5.", "012", "1e3", "1 ", "1,5", "1.2.3", "nan", "1234567890123456789"] {
+        for text in [
+            "",
+            "-",
+            "+",
+            ".5",
+            "5.",
+            "012",
+            "1e3",
+            "1 ",
+            "1,5",
+            "1.2.3",
+            "nan",
+            "1234567890123456789",
+        ] {
             assert_eq!(short(text.as_bytes()), None, "{text}");
         }
     }

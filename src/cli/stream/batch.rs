@@ -74,7 +74,12 @@ pub(super) struct Bench<'t> {
 }
 
 impl<'t> Bench<'t> {
-    pub(super) fn new(table: &'t Table<'t>, columns: &'t Columns, form: &'t Form, any_order: bool) -> Bench<'t> {
+    pub(super) fn new(
+        table: &'t Table<'t>,
+        columns: &'t Columns,
+        form: &'t Form,
+        any_order: bool,
+    ) -> Bench<'t> {
         let desk = Desk::new(table);
         let (added, cells, rows) = (Vec::new(), Vec::new(), Vec::new());
         Bench { table, columns, form, any_order, desk, added, cells, rows }
@@ -82,7 +87,8 @@ impl<'t> Bench<'t> {
 
     /// Judges the rows of a block.
     pub(super) fn judge(&mut self, block: Block, out: Vec<u8>) -> Batch {
-        let mut batch = Batch { out, points: vec![(0, 0); self.table.points().count()], ..Batch::default() };
+        let mut batch =
+            Batch { out, points: vec![(0, 0); self.table.points().count()], ..Batch::default() };
         batch.out.clear();
         if self.desk.forget() {
             self.added.clear();
@@ -93,8 +99,8 @@ impl<'t> Bench<'t> {
         let all_text = std::str::from_utf8(bytes).is_ok();
         let (mut from, mut line) = (0, block.line);
         while from < bytes.len() {
-            let (end, next) = table::end_of_row(bytes, from)
-                .unwrap_or_else(|| last_row(bytes, from));
+            let (end, next) =
+                table::end_of_row(bytes, from).unwrap_or_else(|| last_row(bytes, from));
             let row = &bytes[from..end];
             if !row.trim_ascii().is_empty() {
                 let place = (from, end, line);
@@ -159,7 +165,13 @@ impl<'t> Bench<'t> {
     }
 
     /// Returns the number of an instrument in the batch.
-    fn instrument(&self, name: &[u8], line: u64, batch: &mut Batch, known: &mut BTreeMap<Vec<u8>, u32>) -> u32 {
+    fn instrument(
+        &self,
+        name: &[u8],
+        line: u64,
+        batch: &mut Batch,
+        known: &mut BTreeMap<Vec<u8>, u32>,
+    ) -> u32 {
         let count = batch.instruments.len() as u32;
         let found = match batch.instruments.last() {
             Some(last) if last.name == name => Some(count - 1),
@@ -186,13 +198,23 @@ impl<'t> Bench<'t> {
     }
 
     /// Returns point and outcome of a row that was split.
-    fn outcome(&mut self, row: &[u8], wanted: usize, all_text: bool, named: bool) -> Result<(usize, u32), Wrong> {
+    fn outcome(
+        &mut self,
+        row: &[u8],
+        wanted: usize,
+        all_text: bool,
+        named: bool,
+    ) -> Result<(usize, u32), Wrong> {
         let cells = &self.cells;
         if cells.len() != wanted {
             return Err(count(cells.len(), wanted, row));
         }
         if !all_text && let Err(bad) = std::str::from_utf8(row) {
-            return Err(Wrong::new(bad.valid_up_to(), "the row is not UTF-8", "save the file as UTF-8"));
+            return Err(Wrong::new(
+                bad.valid_up_to(),
+                "the row is not UTF-8",
+                "save the file as UTF-8",
+            ));
         }
         if !named {
             let at = cells[self.columns.instrument].start;
@@ -240,8 +262,10 @@ impl<'t> Bench<'t> {
         }
         for it in &self.rows {
             let row = &bytes[it.start..it.end];
-            let (added, verdict) =
-                (&self.added[it.outcome as usize], batch.instruments[it.instrument as usize].verdict);
+            let (added, verdict) = (
+                &self.added[it.outcome as usize],
+                batch.instruments[it.instrument as usize].verdict,
+            );
             let anew = it.harmful.then_some(&mut self.cells);
             self.form.row(row, anew, (added, verdict), &self.columns.names, &mut batch.out);
         }

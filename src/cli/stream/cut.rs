@@ -55,7 +55,11 @@ pub(super) fn head(input: &mut dyn Read) -> std::io::Result<Option<Head>> {
                 return Ok(None);
             }
             let lines = count(&bytes[..next]);
-            return Ok(Some(Head { header: bytes[from..end].to_vec(), rest: bytes[next..].to_vec(), lines }));
+            return Ok(Some(Head {
+                header: bytes[from..end].to_vec(),
+                rest: bytes[next..].to_vec(),
+                lines,
+            }));
         }
         more = input.take(BLOCK as u64).read_to_end(&mut bytes)? > 0;
     }
@@ -67,9 +71,22 @@ pub(super) fn count(bytes: &[u8]) -> u64 {
 }
 
 impl Cutter {
-    pub(super) fn new(input: Box<dyn Read + Send>, head: Head, columns: &Columns, whole: bool) -> Cutter {
+    pub(super) fn new(
+        input: Box<dyn Read + Send>,
+        head: Head,
+        columns: &Columns,
+        whole: bool,
+    ) -> Cutter {
         let (carry, line) = (head.rest, head.lines + 1);
-        Cutter { input, instrument: columns.instrument, whole, carry, line, number: 0, ended: false }
+        Cutter {
+            input,
+            instrument: columns.instrument,
+            whole,
+            carry,
+            line,
+            number: 0,
+            ended: false,
+        }
     }
 
     /// Fills a block; `false` where nothing is left.
@@ -185,10 +202,12 @@ mod tests {
         for quoted in [false, true] {
             let mut text = String::from("instrument,at,reading\n");
             for row in 0..60_000 {
-                let name = if quoted { format!("\"M\n{}\"", row / 7) } else { format!("M-{}", row / 7) };
+                let name =
+                    if quoted { format!("\"M\n{}\"", row / 7) } else { format!("M-{}", row / 7) };
                 text += &format!("{name},{},1.000\n", row % 7);
             }
-            let mut input: Box<dyn Read + Send> = Box::new(std::io::Cursor::new(text.clone().into_bytes()));
+            let mut input: Box<dyn Read + Send> =
+                Box::new(std::io::Cursor::new(text.clone().into_bytes()));
             let head = head(&mut *input).unwrap().unwrap();
             assert_eq!(head.header, b"instrument,at,reading");
             let columns = Columns::new(&head.header, true, &[]).unwrap();

@@ -146,6 +146,9 @@ mod tests {
 
     #[test]
     fn risks_have_four_digits() {
-        assert_eq!([risk(0.0), risk(0.083_14), risk(1.0), risk(1.234_56e-9)], ["0", "0.08314", "1.000", "1.235e-9"]);
+        assert_eq!(
+            [risk(0.0), risk(0.083_14), risk(1.0), risk(1.234_56e-9)],
+            ["0", "0.08314", "1.000", "1.235e-9"]
+        );
     }
 }

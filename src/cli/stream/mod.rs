@@ -34,12 +34,19 @@ const PAUSE: Duration = Duration::from_millis(200);
 
 /// How a file of readings is judged.
 #[derive(Debug, clap::Args)]
-pub(super) struct Arguments {
+pub(super) struct Stream {
     /// A table of readings, CSV with the columns instrument, at, and reading or error; - for standard input
     #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["at", "reading", "compare", "plot"])]
     pub(super) readings: Option<PathBuf>,
     /// Where the judged rows go: .csv or .jsonl; - for standard output
-    #[arg(short = 'o', long = "out", value_name = "OUT", requires = "readings", default_value = "-", hide_default_value = true)]
+    #[arg(
+        short = 'o',
+        long = "out",
+        value_name = "OUT",
+        requires = "readings",
+        default_value = "-",
+        hide_default_value = true
+    )]
     out: PathBuf,
     /// The form of the judged rows, where the name does not say it
     #[arg(long, value_enum, requires = "readings")]
@@ -81,13 +88,14 @@ impl From<TakeWord> for Take {
 
 /// Judges the readings, and returns the exit code.
 pub(super) fn run(
-    arguments: &Arguments,
+    arguments: &Stream,
     budget: &Path,
     simulation: &Simulation,
     (force, json): (bool, bool),
 ) -> Result<u8, Failure> {
     let path = arguments.readings.clone().unwrap_or_default();
-    let name = if path == Path::new("-") { "standard input".into() } else { path.display().to_string() };
+    let name =
+        if path == Path::new("-") { "standard input".into() } else { path.display().to_string() };
     let form = form_of(arguments)?;
     for other in [Some(&arguments.out), arguments.bad_rows.as_ref()].into_iter().flatten() {
         refuse_same(other, &[&path, budget])?;
@@ -102,7 +110,8 @@ pub(super) fn run(
         let head = head.ok_or_else(|| Failure::Input(empty + help))?;
         let header = head.header.clone();
         let needs_at = evaluation.budget().points().unit.is_some();
-        let columns = Columns::new(&header, needs_at, &OWN).map_err(|it| at_header(&name, &header, &it))?;
+        let columns =
+            Columns::new(&header, needs_at, &OWN).map_err(|it| at_header(&name, &header, &it))?;
         let table = Table::new(evaluation, columns.are_errors, arguments.take.into());
         let table = table.map_err(of_budget)?;
         out.write(&form.header(&columns.names))?;
@@ -110,14 +119,20 @@ pub(super) fn run(
             bad.write(&[&header[..], b"\n"].concat())?;
         }
         let work = Work { arguments, name: &name, table: &table, columns: &columns, form };
-        let mut state = State { summary: Summary::default(), seen: Seen::default(), out, bad, shown: Line::new() };
+        let mut state = State {
+            summary: Summary::default(),
+            seen: Seen::default(),
+            out,
+            bad,
+            shown: Line::new(),
+        };
         work.all(input, head, &mut state)?;
         state.end(&work, json)
     })
 }
 
 /// Returns the form of the rows, by option or name.
-fn form_of(arguments: &Arguments) -> Result<Form, Failure> {
+fn form_of(arguments: &Stream) -> Result<Form, Failure> {
     let ending = arguments.out.extension().map(|it| it.to_string_lossy().to_lowercase());
     let named = match ending.as_deref() {
         Some("jsonl") => Some(Form::Jsonl),
@@ -127,19 +142,26 @@ fn form_of(arguments: &Arguments) -> Result<Form, Failure> {
     match (named, arguments.rows) {
         (Some(named), Some(asked)) if named != asked => {
             let path = arguments.out.display();
-            Err(Failure::Input(format!("--rows: `{path}` says another form\nhelp: leave `--rows` out")))
+            Err(Failure::Input(format!(
+                "--rows: `{path}` says another form\nhelp: leave `--rows` out"
+            )))
         }
         (named, asked) => Ok(asked.or(named).unwrap_or(Form::Csv)),
     }
 }
 
 fn refuse_same(out: &Path, inputs: &[&Path]) -> Result<(), Failure> {
-    let same = |it: &&&Path| out != Path::new("-") && out.canonicalize().ok().is_some_and(|at| it.canonicalize().is_ok_and(|it| it == at));
+    let same = |it: &&&Path| {
+        out != Path::new("-")
+            && out.canonicalize().ok().is_some_and(|at| it.canonicalize().is_ok_and(|it| it == at))
+    };
     match inputs.iter().find(same) {
         None => Ok(()),
         Some(_) => {
             let path = out.display();
-            Err(Failure::Input(format!("`{path}` is what is read: it is not written over\nhelp: give another name")))
+            Err(Failure::Input(format!(
+                "`{path}` is what is read: it is not written over\nhelp: give another name"
+            )))
         }
     }
 }
@@ -148,7 +170,9 @@ fn open(path: &Path) -> Result<Box<dyn Read + Send>, Failure> {
     if path == Path::new("-") {
         return Ok(Box::new(std::io::stdin()));
     }
-    let wrong = |what: &str, help: &str| Failure::Input(format!("{}:1:1: {what}\nhelp: {help}", path.display()));
+    let wrong = |what: &str, help: &str| {
+        Failure::Input(format!("{}:1:1: {what}\nhelp: {help}", path.display()))
+    };
     if path.is_dir() {
         return Err(wrong("this is a directory", "name the file in it"));
     }
@@ -157,7 +181,9 @@ fn open(path: &Path) -> Result<Box<dyn Read + Send>, Failure> {
         Err(it) if it.kind() == std::io::ErrorKind::NotFound => {
             Err(wrong("there is no such file", "check the path"))
         }
-        Err(it) => Err(wrong(&format!("the file cannot be read: {it}"), "make it readable for this user")),
+        Err(it) => {
+            Err(wrong(&format!("the file cannot be read: {it}"), "make it readable for this user"))
+        }
     }
 }
 
@@ -173,7 +199,7 @@ fn at_header(name: &str, header: &[u8], wrong: &Wrong) -> Failure {
 
 /// What does not change while the rows go by.
 struct Work<'a> {
-    arguments: &'a Arguments,
+    arguments: &'a Stream,
     name: &'a str,
     table: &'a Table<'a>,
     columns: &'a Columns,
@@ -193,7 +219,12 @@ struct State {
 type Cut = std::io::Result<Block>;
 
 impl Work<'_> {
-    fn all(&self, input: Box<dyn Read + Send>, head: Head, state: &mut State) -> Result<(), Failure> {
+    fn all(
+        &self,
+        input: Box<dyn Read + Send>,
+        head: Head,
+        state: &mut State,
+    ) -> Result<(), Failure> {
         watch::listen();
         let workers = std::thread::available_parallelism().map_or(2, usize::from).clamp(1, 8);
         let (free, empty) = channel::<(Block, Vec<u8>)>();
@@ -219,7 +250,11 @@ impl Work<'_> {
         })
     }
 
-    fn judge(&self, blocks: &Mutex<Receiver<(Cut, Vec<u8>)>>, done: &Sender<std::io::Result<Batch>>) {
+    fn judge(
+        &self,
+        blocks: &Mutex<Receiver<(Cut, Vec<u8>)>>,
+        done: &Sender<std::io::Result<Batch>>,
+    ) {
         let mut bench = Bench::new(self.table, self.columns, &self.form, self.arguments.any_order);
         loop {
             let Ok(next) = blocks.lock().map(|it| it.recv_timeout(PAUSE)) else { return };
@@ -248,7 +283,9 @@ impl Work<'_> {
             if watch::is_stopped() {
                 state.shown.erase();
                 let rows = watch::spaced(state.summary.rows);
-                return Err(Failure::Stopped(format!("stopped after {rows} rows; no file was written")));
+                return Err(Failure::Stopped(format!(
+                    "stopped after {rows} rows; no file was written"
+                )));
             }
             match batch {
                 Ok(batch) => {
@@ -317,17 +354,26 @@ impl State {
         self.shown.erase();
         let more = self.summary.bad.saturating_sub(SHOWN);
         if more > 0 {
-            let help = if self.bad.is_some() { "" } else { "; `--bad-rows FILE.csv` keeps them all" };
-            let _gone = writeln!(std::io::stderr(), "and {more} more rows that cannot be read{help}");
+            let help =
+                if self.bad.is_some() { "" } else { "; `--bad-rows FILE.csv` keeps them all" };
+            let _gone =
+                writeln!(std::io::stderr(), "and {more} more rows that cannot be read{help}");
         }
         if self.summary.rows + self.summary.bad == 0 {
             let help = "give each reading a row: `M-118,2.5,2.500`";
-            return Err(Failure::Input(format!("{}:2:1: there are no rows below the header\nhelp: {help}", work.name)));
+            return Err(Failure::Input(format!(
+                "{}:2:1: there are no rows below the header\nhelp: {help}",
+                work.name
+            )));
         }
         let to_output = self.out.is_output();
         self.out.finish()?;
         self.bad.map(Out::finish).transpose()?;
-        let text = if json { self.summary.json(work.table) } else { self.summary.text(work.table, work.name) };
+        let text = if json {
+            self.summary.json(work.table)
+        } else {
+            self.summary.text(work.table, work.name)
+        };
         if to_output {
             let _gone = std::io::stderr().write_all(text.as_bytes());
         } else {
@@ -366,7 +412,11 @@ struct Line {
 impl Line {
     fn new() -> Line {
         let dumb = std::env::var_os("TERM").is_some_and(|it| it == "dumb");
-        Line { is_seen: std::io::stderr().is_terminal() && !dumb, is_there: false, at: Instant::now() }
+        Line {
+            is_seen: std::io::stderr().is_terminal() && !dumb,
+            is_there: false,
+            at: Instant::now(),
+        }
     }
 
     fn show(&mut self, rows: u64) {

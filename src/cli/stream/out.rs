@@ -21,7 +21,12 @@ impl Out {
     /// # Errors
     ///
     /// As [`Place::check`]; a file that cannot be made.
-    pub(super) fn new(path: &Path, force: bool, option: &'static str, endings: &[&str]) -> Result<Out, Failure> {
+    pub(super) fn new(
+        path: &Path,
+        force: bool,
+        option: &'static str,
+        endings: &[&str],
+    ) -> Result<Out, Failure> {
         let place = Place { path, force, option };
         place.check(endings)?;
         let mut out = Out { path: path.to_owned(), force, option, file: None };
@@ -52,7 +57,9 @@ impl Out {
         };
         match written {
             Ok(()) => Ok(true),
-            Err(reason) if self.file.is_none() && reason.kind() == ErrorKind::BrokenPipe => Ok(false),
+            Err(reason) if self.file.is_none() && reason.kind() == ErrorKind::BrokenPipe => {
+                Ok(false)
+            }
             Err(reason) => Err(self.failed(&reason)),
         }
     }

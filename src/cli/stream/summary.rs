@@ -72,7 +72,10 @@ impl Summary {
             bad => format!(", {bad} not read: their instruments are at best undecided"),
         };
         line("Rows", format!("{} judged{bad}", self.rows));
-        line("In tolerance", format!("{} of complete instruments", share(self.complete.1, self.complete.0)));
+        line(
+            "In tolerance",
+            format!("{} of complete instruments", share(self.complete.1, self.complete.0)),
+        );
         line("", format!("{} of readings", share(self.within, self.rows)));
         let mut worst: Vec<(usize, (u64, u64))> =
             self.points.iter().copied().enumerate().filter(|it| it.1.1 > 0).collect();
@@ -86,7 +89,10 @@ impl Summary {
             ("over a hundred times the tolerance: the right point and unit?", &self.far_off),
         ] {
             if found.0 > 0 {
-                let list = found.1.iter().map(|it| format!("{} at {name}:{}", Text::from(it.what.as_str()), it.line));
+                let list = found
+                    .1
+                    .iter()
+                    .map(|it| format!("{} at {name}:{}", Text::from(it.what.as_str()), it.line));
                 let more = if found.0 > found.1.len() as u64 { ", …" } else { "" };
                 let list = list.collect::<Vec<_>>().join(", ");
                 line("Finding", format!("{} readings {what} ({list}{more})", found.0));
@@ -154,7 +160,8 @@ impl Seen {
                 self.slots[free] = it;
             }
         }
-        let (first, second) = (hash(name, 0x9e37_79b9_7f4a_7c15), hash(name, 0xd1b5_4a32_d192_ed03) >> LINE);
+        let (first, second) =
+            (hash(name, 0x9e37_79b9_7f4a_7c15), hash(name, 0xd1b5_4a32_d192_ed03) >> LINE);
         let place = self.find(first, second);
         if self.slots[place].1 != 0 {
             return Some(self.slots[place].1 & ((1 << LINE) - 1));
@@ -186,7 +193,8 @@ fn hash(bytes: &[u8], seed: u64) -> u64 {
     for part in bytes.chunks(8) {
         let mut word = [0; 8];
         word[..part.len()].copy_from_slice(part);
-        state = fold(state ^ u64::from_le_bytes(word), seed | 1).wrapping_add(0x8bb8_4b93_962e_acc9);
+        state =
+            fold(state ^ u64::from_le_bytes(word), seed | 1).wrapping_add(0x8bb8_4b93_962e_acc9);
     }
     fold(state ^ 0x2d35_8dcc_aa6c_78a5, seed | 1)
 }
