@@ -127,6 +127,7 @@ fn every_step_of_every_shipped_budget_has_the_verdict_of_judge() {
                 Some(Cause::GuardBand) => "guard band",
                 Some(Cause::Requirement) => "requirement",
                 Some(Cause::Check) => "check",
+                Some(Cause::Repeatability) => "repeatability",
             };
             assert_eq!(
                 (row[5].as_str(), row[6].as_str()),

@@ -2,7 +2,7 @@
 //!
 //! One file per verb. Here, and only here, files are read and written, and only here is it known
 //! whether standard output is a terminal. Nothing reaches standard output before all of it is
-//! there, so that a fault leaves it empty.
+//! there, so that a fault leaves it empty; only the rows of `judge --readings` go out as they come.
 
 mod card;
 mod crosscheck;
@@ -13,12 +13,14 @@ mod judge;
 mod output;
 mod place;
 mod plot;
+mod regrade;
 mod schema;
 mod show;
 mod simulation;
 mod start;
 mod stream;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;
@@ -67,6 +69,10 @@ enum Format {
     /// For people, up to 100 columns wide
     #[default]
     Text,
+    /// For people and files of notes: Markdown with tables
+    Markdown,
+    /// For browser and printer: one file that needs nothing else
+    Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
 }

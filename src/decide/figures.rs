@@ -91,11 +91,16 @@ impl Figures {
 
     /// Returns a value of the measurand with its unit, such as `+2 µm`.
     pub fn error(&self, value: &Value) -> String {
+        self.with_unit(&self.error_number(value))
+    }
+
+    /// Returns a value of the measurand without its unit, such as `+2`.
+    pub fn error_number(&self, value: &Value) -> String {
         let number = in_unit(&Limit::from(value), &self.unit);
         let most = places(self.place) + MORE;
         let exact = number.exact.as_ref().and_then(|it| shortest(it, self.error_places, most));
         let text = exact.unwrap_or_else(|| fixed(number.si, places(self.place)));
-        self.with_unit(&self.sign(&text))
+        self.sign(&text)
     }
 
     /// Returns the reading with its unit, such as `10.302 mm`.

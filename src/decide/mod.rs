@@ -20,7 +20,7 @@
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
 //! | [`table`] | readings without end | verdicts from the grid, instrument by instrument |
-//! | [`card`] | grid | runs of readings with one verdict |
+//! | [`card`] | grid | runs of readings with one verdict, readings near the limits |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
 //! | [`joint`] | those | the probability that all errors lie within their limits |
@@ -43,7 +43,9 @@ pub mod point;
 pub mod printed;
 pub mod readings;
 pub mod reason;
+pub mod regrade;
 pub mod risk;
+pub mod several;
 pub mod table;
 #[cfg(test)]
 mod testing;
@@ -52,14 +54,15 @@ mod unknowns;
 pub mod verdict;
 pub mod zones;
 
-pub use card::Run;
+pub use card::{Card, CardReading, Run};
 pub use figures::Figures;
 pub use grid::Grid;
 pub use judge::{Judged, Judgement, PointJudgement};
 pub use limits::{Limit, Limits, Side, Tur};
 pub use point::{PointDecision, PointZones};
 pub use printed::Printed;
-pub use readings::{Entry, Readings, find_point};
+pub use readings::{Entry, Place, Readings, find_point, locate};
+pub use several::Spread;
 pub use together::AllPoints;
 pub use verdict::{Cause, Verdict};
 pub use zones::Zones;

@@ -26,6 +26,8 @@ pub struct Account<'a> {
     pub shown: &'a dyn Fn(i64) -> Option<Value>,
     /// The measurand.
     pub error: &'a Value,
+    /// The number of readings where it is that of their mean.
+    pub mean_of: Option<usize>,
     /// The verdict.
     pub verdict: Verdict,
     /// What it is due to.
@@ -34,10 +36,11 @@ pub struct Account<'a> {
 
 /// Returns the sentence.
 pub fn reason(account: &Account) -> String {
-    let subject = match account.figures.relation() {
-        Relation::Difference => "reads",
-        Relation::Function => "gives",
-        Relation::Apart => "the result is",
+    let subject = match (account.mean_of, account.figures.relation()) {
+        (Some(number), _) => format!("the mean of {number} readings gives"),
+        (None, Relation::Difference) => "reads".to_owned(),
+        (None, Relation::Function) => "gives".to_owned(),
+        (None, Relation::Apart) => "the result is".to_owned(),
     };
     let side = account.zones.tolerance.nearest(account.error);
     let value = account.figures.error(account.error);

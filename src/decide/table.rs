@@ -8,8 +8,8 @@
 use super::figures::Relation;
 use super::grid::Grid;
 use super::judge::{is_far_off, no_tolerance, nothing_to_judge_by};
-use super::limits::{Limits, Side};
-use super::point::{PointDecision, start_of};
+use super::limits::{Limit, Limits, Side};
+use super::point::{PointDecision, PointZones, start_of};
 use super::readings::{Entry, find_point, read_value, unit_of_entries};
 use super::verdict::{Cause, Verdict};
 use crate::budget::parts::Text;
@@ -19,6 +19,7 @@ use crate::propagate::{Evaluation, PointEvaluation, Value};
 use crate::quantity::decimal::short;
 use crate::quantity::{Exact, Quantity};
 use num_traits::ToPrimitive;
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 /// Digits after the point that are looked up.
@@ -44,6 +45,8 @@ pub struct Table<'a> {
 struct Spot<'a> {
     point: &'a PointEvaluation,
     decision: PointDecision,
+    /// By how much the readings may differ.
+    repeatability: Option<Limit>,
     grid: Option<Grid>,
     /// n = (m·a + b)/d for each number of places; `None` where these are no 64-bit numbers.
     lines: Vec<Option<(i64, i64, i64)>>,
@@ -56,6 +59,8 @@ struct Spot<'a> {
 pub struct Outcome {
     /// The measurand.
     pub error: Value,
+    /// The reading in SI; `None` where an error was given.
+    reading: Option<Exact>,
     /// The measurand as a number of its unit, ASCII signs.
     pub number: String,
     /// The verdict.
@@ -84,7 +89,17 @@ pub struct Reported {
     /// The reported verdict; undecided without a reading.
     verdict: Option<(Verdict, Option<Cause>)>,
     margin: f64,
-    sum: Option<Box<Value>>,
+    kept: Option<Box<Kept>>,
+}
+
+/// What is kept of the readings at a point where one of them does not decide.
+#[derive(Debug, Clone)]
+struct Kept {
+    /// The sum of readings, where all are readings, and that of the measurand.
+    readings: Option<Exact>,
+    sum: Value,
+    low: Value,
+    high: Value,
 }
 
 impl<'a> Table<'a> {
@@ -106,9 +121,8 @@ impl<'a> Table<'a> {
         }
         let mut spots = Vec::new();
         for (point, zones) in evaluation.points().iter().zip(zones) {
-            let decision = zones.and_then(|it| it.decision);
-            spots
-                .push(decision.map(|it| Spot::new(evaluation, point, it, are_errors)).transpose()?);
+            let spot = zones.and_then(|it| Spot::new(evaluation, point, it, are_errors));
+            spots.push(spot.transpose()?);
         }
         Ok(Table { evaluation, spots, are_errors, take })
     }
@@ -150,7 +164,7 @@ impl<'a> Table<'a> {
     /// Adds an outcome to those of its point.
     pub fn report(&self, at: usize, reported: &mut Reported, outcome: &Outcome) {
         let Some(Some(spot)) = self.spots.get(at) else { return };
-        reported.add(outcome, self.take, &spot.decision);
+        reported.add(outcome, self.take, spot);
     }
 }
 
@@ -160,56 +174,94 @@ impl Reported {
         self.verdict.unwrap_or((Verdict::Undecided, None))
     }
 
-    /// Takes one more reading in; the first of equal ones stays the worst.
-    fn add(&mut self, outcome: &Outcome, take: Take, decision: &PointDecision) {
+    /// Takes one more reading in: the first of equal ones stays the worst; a mean is judged anew; readings
+    /// that differ by more than they may fail.
+    fn add(&mut self, outcome: &Outcome, take: Take, spot: &Spot) {
         self.count += 1;
         let first = self.count == 1;
-        if take == Take::Mean {
-            let sum = match self.sum.take() {
-                None => outcome.error.clone(),
-                Some(sum) => plus(&sum, &outcome.error),
-            };
-            let mean = divided(&sum, i64::from(self.count));
-            self.sum = Some(Box::new(sum));
-            self.verdict = Some(decision.zones.classify(&mean));
-            self.within = decision.zones.tolerance.contains(&mean, decision.zones.tie);
+        let fails = self.verdict.filter(|it| it.1 == Some(Cause::Repeatability));
+        if take == Take::Mean || spot.repeatability.is_some() {
+            match &mut self.kept {
+                None => self.kept = Some(Box::new(Kept::new(outcome))),
+                Some(kept) => kept.add(outcome),
+            }
+        }
+        if take == Take::Mean && !first {
+            let mean = self.kept.as_ref().and_then(|it| it.mean(self.count, spot));
+            let zones = &spot.decision.zones;
+            self.verdict = mean.as_ref().map(|it| zones.classify(it));
+            self.within = mean.is_some_and(|it| zones.tolerance.contains(&it, zones.tie));
         } else if first || take == Take::Last || outcome.margin < self.margin {
             self.verdict = Some((outcome.verdict, outcome.cause));
             self.within = outcome.within;
             self.margin = outcome.margin;
         }
+        let apart = self.kept.as_ref().is_some_and(|it| it.is_apart(spot));
+        if (apart || fails.is_some()) && self.verdict().0 != Verdict::Fail {
+            self.verdict = Some((Verdict::Fail, Some(Cause::Repeatability)));
+        }
     }
 }
 
-fn plus(one: &Value, other: &Value) -> Value {
-    let exact = one.exact.as_ref().zip(other.exact.as_ref()).and_then(|(a, b)| a.add(b));
-    Value { si: exact.as_ref().map_or(one.si + other.si, Exact::to_f64), exact }
-}
+impl Kept {
+    fn new(outcome: &Outcome) -> Kept {
+        let [sum, low, high] = std::array::from_fn(|_| outcome.error.clone());
+        Kept { readings: outcome.reading.clone(), sum, low, high }
+    }
 
-fn divided(sum: &Value, count: i64) -> Value {
-    let exact = sum.exact.as_ref().and_then(|it| it.div(&Exact::from_integer(count)));
-    Value { si: exact.as_ref().map_or(sum.si / count as f64, Exact::to_f64), exact }
+    fn add(&mut self, outcome: &Outcome) {
+        let readings = self.readings.as_ref().zip(outcome.reading.as_ref());
+        self.readings = readings.and_then(|(sum, it)| sum.add(it));
+        let (sum, error) = (&self.sum, &outcome.error);
+        let exact = sum.exact.as_ref().zip(error.exact.as_ref()).and_then(|(a, b)| a.add(b));
+        self.sum = Value { si: exact.as_ref().map_or(sum.si + error.si, Exact::to_f64), exact };
+        let order = |it: &Value| Limit::from(it).compare(error, 0.0);
+        if order(&self.low) == Ordering::Less {
+            self.low = error.clone();
+        }
+        if order(&self.high) == Ordering::Greater {
+            self.high = error.clone();
+        }
+    }
+
+    /// Returns the measurand at the mean of the readings; of errors, their mean.
+    fn mean(&self, count: u32, spot: &Spot) -> Option<Value> {
+        let number = Exact::from_integer(i64::from(count));
+        if let Some(sum) = &self.readings {
+            return spot.point.model.at_exact_reading(&sum.div(&number)?).ok();
+        }
+        let exact = self.sum.exact.as_ref().and_then(|it| it.div(&number));
+        let si = exact.as_ref().map_or(self.sum.si / f64::from(count), Exact::to_f64);
+        Some(Value { si, exact })
+    }
+
+    /// Whether the readings differ by more than they may.
+    fn is_apart(&self, spot: &Spot) -> bool {
+        let spread = Limit::from(&self.high).minus(&Limit::from(&self.low));
+        let order = |it: &Limit| it.compare(&spread.value(), spot.decision.zones.tie);
+        spot.repeatability.as_ref().is_some_and(|it| order(it) == Ordering::Greater)
+    }
 }
 
 impl<'a> Spot<'a> {
     fn new(
         evaluation: &'a Evaluation<'a>,
         point: &'a PointEvaluation,
-        decision: PointDecision,
+        zones: PointZones,
         are_errors: bool,
-    ) -> Result<Spot<'a>, Fault> {
+    ) -> Option<Result<Spot<'a>, Fault>> {
         let budget = evaluation.budget();
+        let (decision, repeatability) = (zones.decision?, zones.repeatability);
         let relation = decision.figures.relation();
         if relation == Relation::Apart {
             let fault = Fault::new(budget.origin(), "the model does not use `reading`");
-            return Err(fault.rule("readings are judged by a model that uses them"));
+            return Some(Err(fault.rule("readings are judged by a model that uses them")));
         }
         if are_errors && relation != Relation::Difference {
             let fault = Fault::new(budget.origin(), "`error` cannot be judged by this budget");
             let rule = "errors are for models that are `reading` minus something";
-            return Err(fault
-                .rule(rule)
-                .help("give a column `reading`, and what the instrument showed"));
+            let help = "give a column `reading`, and what the instrument showed";
+            return Some(Err(fault.rule(rule).help(help)));
         }
         let grid = decision.grid(budget, point);
         let start = start_of(budget, point);
@@ -223,7 +275,7 @@ impl<'a> Spot<'a> {
         let line = |places: u8| known.and_then(|(step, shift)| line(&unit, step, shift, places));
         let lines = (0..=PLACES).map(line).collect();
         let first = step.and_then(|it| start.floor_div(&it)).unwrap_or(0).saturating_sub(NEAR / 2);
-        Ok(Spot { point, decision, grid, lines, first })
+        Some(Ok(Spot { point, decision, repeatability, grid, lines, first }))
     }
 
     /// Returns n where m·10⁻ᵖ is a reading of the display.
@@ -241,9 +293,11 @@ impl<'a> Spot<'a> {
         i64::try_from(times / i128::from(d)).ok()
     }
 
-    fn on_grid(&self, grid: &Grid, n: i64) -> Option<Outcome> {
-        let error = self.point.model.at_exact_reading(&grid.reading(n)).ok()?;
-        Some(self.outcome(error, grid.verdict(n), false))
+    fn on_grid(&self, grid: &Grid, n: i64, are_errors: bool) -> Option<Outcome> {
+        let reading = grid.reading(n);
+        let error = self.point.model.at_exact_reading(&reading).ok()?;
+        let reading = (!are_errors).then_some(reading);
+        Some(Outcome { reading, ..self.outcome(error, grid.verdict(n), false) })
     }
 
     /// Judges a value, in SI, as any reading is.
@@ -257,9 +311,10 @@ impl<'a> Spot<'a> {
             (self.point.model.at_exact_reading(&given)?, Some(given))
         };
         let on = |(step, reading): (&Exact, Exact)| super::grid::index_on(&reading, step).is_some();
-        let off_grid = step.zip(reading).is_some_and(|it| !on(it));
+        let off_grid = step.zip(reading.clone()).is_some_and(|it| !on(it));
         let verdict = self.decision.zones.classify(&error);
-        Ok(self.outcome(error, verdict, off_grid))
+        let reading = reading.filter(|_| !are_errors);
+        Ok(Outcome { reading, ..self.outcome(error, verdict, off_grid) })
     }
 
     fn shift(&self) -> Option<Exact> {
@@ -274,6 +329,7 @@ impl<'a> Spot<'a> {
             text.strip_suffix(figures.unit().text()).filter(|_| figures.unit().text() != "1");
         let number = number.unwrap_or(&text).trim().replace('−', "-");
         Outcome {
+            reading: None,
             number: number.trim_start_matches('+').to_owned(),
             verdict: verdict.0,
             cause: verdict.1,
@@ -402,7 +458,9 @@ impl<'t> Desk<'t> {
             row.resize(NEAR as usize, u32::MAX);
         }
         if row[near] == u32::MAX {
-            let Some(outcome) = spot.on_grid(grid, n) else { return self.written(spot, text) };
+            let Some(outcome) = spot.on_grid(grid, n, table.are_errors) else {
+                return self.written(spot, text);
+            };
             row[near] = self.outcomes.len() as u32;
             self.outcomes.push(outcome);
         }

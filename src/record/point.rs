@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Analysis, Crosscheck, Decision, Dof, Results, Simulation, Zone};
+use super::{Analysis, CardReading, Crosscheck, Decision, Dof, Results, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -56,8 +56,10 @@ pub struct Point {
     pub test: Tests,
     /// The decision; null where the budget asks for none.
     pub decision: Option<Decision>,
-    /// The readings near the limits with their verdicts, from low to high; null but for `card`.
+    /// Runs of readings that share a verdict, from low to high; null but for `card`.
     pub card: Option<Vec<Zone>>,
+    /// The readings near the limits one by one, from low to high; null but for `card`.
+    pub card_readings: Option<Vec<CardReading>>,
     /// The results beside the measurand; null where the budget has none, and in `judge`.
     pub results: Option<Results>,
     /// Why something that was asked for is null.

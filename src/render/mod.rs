@@ -4,7 +4,9 @@
 
 mod columns;
 mod fold;
+pub mod html;
 pub mod json;
+pub mod markdown;
 mod picture;
 pub mod plot;
 pub mod terminal;

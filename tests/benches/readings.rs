@@ -21,7 +21,8 @@ const POINTS: [(&str, i64); 10] = [
 ];
 
 fn main() -> std::io::Result<()> {
-    let rows: usize = std::env::var("ROWS").ok().and_then(|it| it.parse().ok()).unwrap_or(5_000_000);
+    let rows: usize =
+        std::env::var("ROWS").ok().and_then(|it| it.parse().ok()).unwrap_or(5_000_000);
     let folder = tempfile::tempdir()?;
     let (table, judged) = (folder.path().join("readings.csv"), folder.path().join("judged.csv"));
     let mut file = std::io::BufWriter::new(std::fs::File::create(&table)?);

@@ -124,6 +124,7 @@ fn cause(cause: Option<Cause>) -> &'static str {
         Some(Cause::GuardBand) => "guard band",
         Some(Cause::Requirement) => "requirement",
         Some(Cause::Check) => "check",
+        Some(Cause::Repeatability) => "repeatability",
     }
 }
 

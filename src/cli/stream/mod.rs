@@ -22,6 +22,7 @@ use std::collections::BTreeMap;
 use std::io::{IsTerminal, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel, sync_channel};
 use std::time::{Duration, Instant};
 use summary::{SHOWN, Seen, Summary};
@@ -36,7 +37,7 @@ const PAUSE: Duration = Duration::from_millis(200);
 #[derive(Debug, clap::Args)]
 pub(super) struct Stream {
     /// A table of readings, CSV with the columns instrument, at, and reading or error; - for standard input
-    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["at", "reading", "compare", "plot"])]
+    #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["at", "reading", "compare", "plot", "regrade"])]
     pub(super) readings: Option<PathBuf>,
     /// Where the judged rows go: .csv or .jsonl; - for standard output
     #[arg(
@@ -100,6 +101,10 @@ pub(super) fn run(
     for other in [Some(&arguments.out), arguments.bad_rows.as_ref()].into_iter().flatten() {
         refuse_same(other, &[&path, budget])?;
     }
+    if arguments.bad_rows.as_ref() == Some(&arguments.out) {
+        let what = "--bad-rows: rows that cannot be read do not go to the others";
+        return Err(Failure::Input(format!("{what}\nhelp: give another name than that of `-o`")));
+    }
     let mut out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
     let bad = arguments.bad_rows.as_deref();
     let mut bad = bad.map(|it| Out::new(it, force, "--bad-rows", &["csv"])).transpose()?;
@@ -126,8 +131,10 @@ pub(super) fn run(
             bad,
             shown: Line::new(),
         };
-        work.all(input, head, &mut state)?;
-        state.end(&work, json)
+        match work.all(input, head, &mut state)? {
+            true => state.end(&work, json),
+            false => Ok(state.code()),
+        }
     })
 }
 
@@ -219,12 +226,13 @@ struct State {
 type Cut = std::io::Result<Block>;
 
 impl Work<'_> {
+    /// Judges all rows; `false` where nobody reads what is written any more.
     fn all(
         &self,
         input: Box<dyn Read + Send>,
         head: Head,
         state: &mut State,
-    ) -> Result<(), Failure> {
+    ) -> Result<bool, Failure> {
         watch::listen();
         let workers = std::thread::available_parallelism().map_or(2, usize::from).clamp(1, 8);
         let (free, empty) = channel::<(Block, Vec<u8>)>();
@@ -235,16 +243,17 @@ impl Work<'_> {
         let cutter = Cutter::new(input, head, self.columns, self.arguments.any_order);
         // Not waited for: it may wait for input that never comes.
         std::thread::spawn(move || feed(cutter, &empty, &give));
-        let blocks = Mutex::new(blocks);
+        let (blocks, over) = (Mutex::new(blocks), AtomicBool::new(false));
         let (done, batches) = channel();
         std::thread::scope(|scope| {
             for _ in 0..workers {
-                let (blocks, done) = (&blocks, done.clone());
-                scope.spawn(move || self.judge(blocks, &done));
+                let (blocks, over, done) = (&blocks, &over, done.clone());
+                scope.spawn(move || self.judge(blocks, over, &done));
             }
             drop(done);
             let ended = self.put_together(&batches, free, state);
-            // Workers that wait for a block end when nobody takes what they make.
+            // Workers that wait for a block end, too.
+            over.store(true, Ordering::Relaxed);
             drop(batches);
             ended
         })
@@ -253,6 +262,7 @@ impl Work<'_> {
     fn judge(
         &self,
         blocks: &Mutex<Receiver<(Cut, Vec<u8>)>>,
+        over: &AtomicBool,
         done: &Sender<std::io::Result<Batch>>,
     ) {
         let mut bench = Bench::new(self.table, self.columns, &self.form, self.arguments.any_order);
@@ -261,7 +271,7 @@ impl Work<'_> {
             let batch = match next {
                 Ok((Ok(block), out)) => Ok(bench.judge(block, out)),
                 Ok((Err(reason), _)) => Err(reason),
-                Err(RecvTimeoutError::Timeout) if !watch::is_stopped() => continue,
+                Err(RecvTimeoutError::Timeout) if !over.load(Ordering::Relaxed) => continue,
                 Err(_) => return,
             };
             if done.send(batch).is_err() {
@@ -275,7 +285,7 @@ impl Work<'_> {
         batches: &Receiver<std::io::Result<Batch>>,
         free: Sender<(Block, Vec<u8>)>,
         state: &mut State,
-    ) -> Result<(), Failure> {
+    ) -> Result<bool, Failure> {
         let mut early: BTreeMap<u64, Batch> = BTreeMap::new();
         let mut next = 0;
         loop {
@@ -293,12 +303,12 @@ impl Work<'_> {
                     early.insert(batch.block.number, batch);
                 }
                 Err(RecvTimeoutError::Timeout) => {}
-                Err(RecvTimeoutError::Disconnected) => return Ok(()),
+                Err(RecvTimeoutError::Disconnected) => return Ok(true),
             }
             while let Some(mut batch) = early.remove(&next) {
                 next += 1;
                 if !self.take(&mut batch, state)? {
-                    return Ok(());
+                    return Ok(false);
                 }
                 let _done = free.send((batch.block, batch.out));
             }
@@ -366,7 +376,7 @@ impl State {
                 work.name
             )));
         }
-        let to_output = self.out.is_output();
+        let (code, to_output) = (self.code(), self.out.is_output());
         self.out.finish()?;
         self.bad.map(Out::finish).transpose()?;
         let text = if json {
@@ -379,7 +389,11 @@ impl State {
         } else {
             output::write(&text)?;
         }
-        Ok(if self.summary.all_pass() { DONE } else { NOT_PASSED })
+        Ok(code)
+    }
+
+    fn code(&self) -> u8 {
+        if self.summary.all_pass() { DONE } else { NOT_PASSED }
     }
 }
 
