@@ -119,6 +119,21 @@ impl Opened {
     }
 }
 
+/// Evaluates the budget at `path` for `work`, which gets what shows the faults of that file.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file; those of `work`.
+pub(super) fn evaluated<T>(
+    path: &Path,
+    simulation: &Simulation,
+    work: impl FnOnce(&Evaluation, &dyn Fn(Faults) -> Failure) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate(simulation)?;
+    work(&evaluation, &|faults| opened.failure(faults))
+}
+
 /// Returns a place of a file as text.
 pub(super) fn place(source: &file::source::Source, origin: Origin) -> String {
     let (line, column) = source.place(origin);

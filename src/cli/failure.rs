@@ -41,7 +41,7 @@ impl fmt::Display for Failure {
 impl std::error::Error for Failure {}
 
 /// The lines of a message, with control characters from paths and files made visible.
-fn harmless(message: &str) -> String {
+pub(super) fn harmless(message: &str) -> String {
     let lines = message.trim_end().lines().map(|line| Text::from(line).to_string());
     lines.collect::<Vec<_>>().join("\n")
 }

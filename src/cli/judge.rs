@@ -1,12 +1,13 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
 use super::simulation::Simulation;
-use super::{Failure, Format, engine, output, plot, worksheet};
+use super::{Failure, Format, engine, output, plot, stream, worksheet};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
   surebound judge budgets/outside-micrometer-0-25.yaml --at \"10.3 mm\" --reading \"10.301 mm\"
   surebound judge budgets/M-118.yaml
+  surebound judge budgets/outside-micrometer-0-25.yaml --readings budgets/readings-2026-11.csv
   surebound judge budgets/M-118.yaml --regrade \"±2 µm, ±4 µm, ±8 µm\"";
 
 /// Judge one reading, or all readings of a worksheet: the verdict, the reason, the risk
@@ -31,8 +32,10 @@ pub(super) struct Arguments {
     /// Draw the probability of acceptance over the true error into this file; with --compare for all rules
     #[arg(long, value_name = "FILE.svg")]
     plot: Option<PathBuf>,
-    /// Write over the file of --plot
-    #[arg(long, requires = "plot")]
+    #[command(flatten)]
+    stream: stream::Stream,
+    /// Write over the files of --plot, -o and --bad-rows
+    #[arg(long)]
     force: bool,
     /// The form of the result
     #[arg(long, value_enum, default_value_t)]
@@ -43,6 +46,10 @@ pub(super) struct Arguments {
 
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
+    if arguments.stream.readings.is_some() {
+        let how = (arguments.force, arguments.format == Format::Json);
+        return stream::run(&arguments.stream, &arguments.file, &arguments.simulation, how);
+    }
     let plot = arguments.plot.as_deref();
     plot.map(|path| plot::check(path, arguments.force)).transpose()?;
     let (file, at) = (&arguments.file, arguments.at.as_deref());

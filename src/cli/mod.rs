@@ -2,7 +2,7 @@
 //!
 //! One file per verb. Here, and only here, files are read and written, and only here is it known
 //! whether standard output is a terminal. Nothing reaches standard output before all of it is
-//! there, so that a fault leaves it empty.
+//! there, so that a fault leaves it empty; only the rows of `judge --readings` go out as they come.
 
 mod card;
 mod crosscheck;
@@ -21,6 +21,7 @@ mod sheet;
 mod show;
 mod simulation;
 mod start;
+mod stream;
 mod watch;
 mod worksheet;
 

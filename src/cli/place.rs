@@ -68,13 +68,18 @@ impl Place<'_> {
         if self.is_output() {
             return output::write_bytes(bytes);
         }
-        whole(self.path, bytes, self.force).or_else(|reason| match reason.kind() {
+        whole(self.path, bytes, self.force).or_else(|reason| self.refused(&reason))
+    }
+
+    /// Returns the failure of a file that could not be put into its place.
+    pub(super) fn refused(&self, reason: &std::io::Error) -> Result<(), Failure> {
+        match reason.kind() {
             ErrorKind::AlreadyExists => self.is_there(),
             _ => {
                 let path = self.path.display();
                 Err(Failure::Machine(format!("`{path}` cannot be written: {reason}")))
             }
-        })
+        }
     }
 
     fn is_there(&self) -> Result<(), Failure> {
@@ -91,21 +96,27 @@ impl Place<'_> {
 /// Writes beside the file first, and puts the whole into its place.
 fn whole(path: &Path, bytes: &[u8], force: bool) -> std::io::Result<()> {
     let beside = beside(path);
-    let written = std::fs::write(&beside, bytes).and_then(|()| match force {
-        true => std::fs::rename(&beside, path),
-        // A link is not made over a file that has come in between.
-        false => match std::fs::hard_link(&beside, path) {
-            Err(reason) if reason.kind() == ErrorKind::AlreadyExists => Err(reason),
-            Err(_) => std::fs::rename(&beside, path),
-            Ok(()) => Ok(()),
-        },
-    });
+    let written = std::fs::write(&beside, bytes).and_then(|()| put(&beside, path, force));
     // Gone already where it was renamed; what cannot be removed harms nobody.
     let _left = std::fs::remove_file(&beside);
     written
 }
 
-fn beside(path: &Path) -> PathBuf {
+/// Puts a file that was written beside into its place.
+pub(super) fn put(beside: &Path, path: &Path, force: bool) -> std::io::Result<()> {
+    match force {
+        true => std::fs::rename(beside, path),
+        // A link is not made over a file that has come in between.
+        false => match std::fs::hard_link(beside, path) {
+            Err(reason) if reason.kind() == ErrorKind::AlreadyExists => Err(reason),
+            Err(_) => std::fs::rename(beside, path),
+            Ok(()) => Ok(()),
+        },
+    }
+}
+
+/// Returns the name of the file beside.
+pub(super) fn beside(path: &Path) -> PathBuf {
     let name = path.file_name().map(|it| it.to_string_lossy().into_owned()).unwrap_or_default();
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
 }

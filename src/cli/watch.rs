@@ -68,7 +68,7 @@ fn watched<T>(
 }
 
 /// Takes Ctrl-C from here on.
-fn listen() {
+pub(super) fn listen() {
     let heard = || {
         if STOP.swap(true, Ordering::Relaxed) {
             std::process::exit(i32::from(MACHINE));
@@ -76,6 +76,11 @@ fn listen() {
     };
     // Where it cannot be taken, or is taken already, Ctrl-C ends the process as it always did.
     let _taken = ctrlc::set_handler(heard);
+}
+
+/// Whether Ctrl-C was pressed.
+pub(super) fn is_stopped() -> bool {
+    STOP.load(Ordering::Relaxed)
 }
 
 /// The line of progress.
@@ -152,7 +157,7 @@ impl Line<'_> {
 }
 
 /// Returns a number with its digits in groups of three.
-fn spaced(number: u64) -> String {
+pub(super) fn spaced(number: u64) -> String {
     let digits = number.to_string();
     let first = digits.len() % 3;
     let mut text = digits[..first].to_owned();

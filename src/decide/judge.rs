@@ -349,7 +349,7 @@ impl Judge<'_> {
 }
 
 /// Whether a value lies over a hundred times the tolerance (its span; one-sided: its limit) beyond it.
-fn is_far_off(error: &Value, tolerance: &Limits) -> bool {
+pub(super) fn is_far_off(error: &Value, tolerance: &Limits) -> bool {
     let size = match (tolerance.span(), &tolerance.lower, &tolerance.upper) {
         (Some(span), ..) => span.si,
         (None, Some(limit), _) | (None, None, Some(limit)) => limit.si.abs(),
@@ -359,7 +359,7 @@ fn is_far_off(error: &Value, tolerance: &Limits) -> bool {
     size > 0.0 && margin < -100.0 * size
 }
 
-fn no_tolerance(budget: &Budget, point: &PointEvaluation, entry: &Entry) -> Fault {
+pub(super) fn no_tolerance(budget: &Budget, point: &PointEvaluation, entry: &Entry) -> Fault {
     let title = budget.points().list.get(point.index).map_or(String::new(), |it| it.title());
     Fault::new(entry.origin, format!("the point {title} has no tolerance"))
         .rule("a reading is judged against a tolerance")

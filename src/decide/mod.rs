@@ -19,6 +19,7 @@
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
+//! | [`table`] | readings without end | verdicts from the grid, instrument by instrument |
 //! | [`card`] | grid | runs of readings with one verdict, readings near the limits |
 //! | [`sheet`] | grid | thresholds and pieces of sentences for a page at the bench |
 //! | [`judge`] | evaluation, readings | the judgement |
@@ -47,6 +48,7 @@ pub mod regrade;
 pub mod risk;
 pub mod several;
 pub mod sheet;
+pub mod table;
 #[cfg(test)]
 mod testing;
 pub mod together;

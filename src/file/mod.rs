@@ -35,6 +35,7 @@ mod read_worksheet;
 mod scalar;
 pub mod schema;
 pub mod source;
+pub mod table;
 pub mod yaml;
 #[cfg(test)]
 mod yaml_cases;

@@ -119,6 +119,34 @@ impl Decimal {
     }
 }
 
+/// Reads a short number of the same grammar without exponent: its digits as a whole number and how many of
+/// them stand after the point. `None` for any other text, which [`Decimal::parse`] reads or refuses.
+pub fn short(text: &[u8]) -> Option<(i64, u8)> {
+    let (digits, negative) = match text.first()? {
+        b'-' => (&text[1..], true),
+        b'+' => (&text[1..], false),
+        _ => (text, false),
+    };
+    if digits.len() > 18 || (digits.len() > 1 && digits[0] == b'0' && digits[1] != b'.') {
+        return None;
+    }
+    let (mut number, mut point) = (0_i64, None);
+    for (index, byte) in digits.iter().enumerate() {
+        match byte {
+            b'0'..=b'9' => number = number * 10 + i64::from(byte - b'0'),
+            b'.' if point.is_none() && index > 0 => point = Some(index),
+            _ => return None,
+        }
+    }
+    let places = match point {
+        Some(at) if at + 1 == digits.len() => return None,
+        Some(at) => digits.len() - at - 1,
+        None if digits.is_empty() => return None,
+        None => 0,
+    };
+    Some((if negative { -number } else { number }, places as u8))
+}
+
 /// Returns mantissa and exponent (`0` where there is none).
 fn split(text: &str) -> (&str, &str) {
     let (mantissa, exponent) = text.split_once(['e', 'E']).unwrap_or((text, "0"));
@@ -222,6 +250,37 @@ mod tests {
         assert!(Decimal::parse("1.79e308").is_ok());
         assert!(Decimal::parse("5e-324").is_ok());
         assert!(Decimal::parse("0e-300").is_ok());
+    }
+
+    #[test]
+    fn short_numbers_are_those_of_the_grammar() {
+        for text in ["0", "-0", "0.10", "+1.5", "-12.003", "123456789012345678", "0.00000000000001"]
+        {
+            let (number, places) = short(text.as_bytes()).unwrap();
+            let decimal = Decimal::parse(text).unwrap();
+            let scaled = BigRational::new(number.into(), BigInt::from(10).pow(places.into()));
+            assert_eq!(
+                (decimal.exact(), decimal.places()),
+                (&Exact::new(scaled), usize::from(places)),
+                "{text}"
+            );
+        }
+        for text in [
+            "",
+            "-",
+            "+",
+            ".5",
+            "5.",
+            "012",
+            "1e3",
+            "1 ",
+            "1,5",
+            "1.2.3",
+            "nan",
+            "1234567890123456789",
+        ] {
+            assert_eq!(short(text.as_bytes()), None, "{text}");
+        }
     }
 
     #[test]

@@ -1,0 +1,216 @@
+//! What a file of readings came to, and whether an instrument returns.
+
+use super::batch::{Batch, Said};
+use crate::decide::Verdict;
+use crate::decide::global::share::clopper_pearson;
+use crate::decide::table::Table;
+use crate::page::Text;
+use std::fmt::Write;
+
+/// Bad rows that are shown.
+pub(super) const SHOWN: u64 = 20;
+
+/// Points that are named.
+const WORST: usize = 3;
+
+/// What all blocks came to.
+#[derive(Default)]
+pub(super) struct Summary {
+    pub(super) rows: u64,
+    pub(super) bad: u64,
+    within: u64,
+    instruments: [u64; 5],
+    /// Instruments with a reading at every point, and those all within tolerance.
+    complete: (u64, u64),
+    points: Vec<(u64, u64)>,
+    off_grid: (u64, Vec<Said>),
+    far_off: (u64, Vec<Said>),
+}
+
+impl Summary {
+    pub(super) fn add(&mut self, batch: &mut Batch) {
+        self.rows += batch.rows;
+        self.within += batch.within;
+        self.points.resize(batch.points.len(), (0, 0));
+        for (sum, more) in self.points.iter_mut().zip(&batch.points) {
+            *sum = (sum.0 + more.0, sum.1 + more.1);
+        }
+        for it in &batch.instruments {
+            self.instruments[it.verdict as usize] += 1;
+            self.complete.0 += u64::from(it.within.is_some());
+            self.complete.1 += u64::from(it.within == Some(true));
+        }
+        for (sum, more) in
+            [(&mut self.off_grid, &mut batch.off_grid), (&mut self.far_off, &mut batch.far_off)]
+        {
+            sum.0 += more.0;
+            let free = 3_usize.saturating_sub(sum.1.len());
+            sum.1.extend(more.1.drain(..).take(free));
+        }
+    }
+
+    /// Whether every instrument passes and every row could be read.
+    pub(super) fn all_pass(&self) -> bool {
+        self.bad == 0 && self.instruments[1..].iter().all(|it| *it == 0) && self.instruments[0] > 0
+    }
+
+    /// Returns the summary as text.
+    pub(super) fn text(&self, table: &Table, name: &str) -> String {
+        let mut out = String::new();
+        let all: u64 = self.instruments.iter().sum();
+        let mut line = |head: &str, text: String| {
+            let _never = writeln!(out, "{head:<12} {text}");
+        };
+        let words = Verdict::ALL.iter().map(|it| (self.instruments[*it as usize], it.word()));
+        let counts: Vec<String> = words
+            .filter(|it| it.0 > 0 || !it.1.contains("conditional"))
+            .map(|(count, word)| format!("{count} {word}"))
+            .collect();
+        line("Instruments", format!("{all}: {}", counts.join(", ")));
+        let bad = match self.bad {
+            0 => String::new(),
+            bad => format!(", {bad} not read: their instruments are at best undecided"),
+        };
+        line("Rows", format!("{} judged{bad}", self.rows));
+        line(
+            "In tolerance",
+            format!("{} of complete instruments", share(self.complete.1, self.complete.0)),
+        );
+        line("", format!("{} of readings", share(self.within, self.rows)));
+        let mut worst: Vec<(usize, (u64, u64))> =
+            self.points.iter().copied().enumerate().filter(|it| it.1.1 > 0).collect();
+        worst.sort_by(|a, b| (b.1.1 * a.1.0).cmp(&(a.1.1 * b.1.0)).then(a.0.cmp(&b.0)));
+        for (place, (index, (count, not))) in worst.iter().take(WORST).enumerate() {
+            let head = if place == 0 { "Worst points" } else { "" };
+            line(head, format!("{}: {not} of {count} instruments not passed", table.title(*index)));
+        }
+        for (what, found) in [
+            ("that the display cannot show", &self.off_grid),
+            ("over a hundred times the tolerance: the right point and unit?", &self.far_off),
+        ] {
+            if found.0 > 0 {
+                let list = found
+                    .1
+                    .iter()
+                    .map(|it| format!("{} at {name}:{}", Text::from(it.what.as_str()), it.line));
+                let more = if found.0 > found.1.len() as u64 { ", …" } else { "" };
+                let list = list.collect::<Vec<_>>().join(", ");
+                line("Finding", format!("{} readings {what} ({list}{more})", found.0));
+            }
+        }
+        out
+    }
+
+    /// Returns the summary for programs.
+    pub(super) fn json(&self, table: &Table) -> String {
+        let counts = Verdict::ALL.iter().map(|it| (it.word(), self.instruments[*it as usize]));
+        let instruments: serde_json::Map<String, serde_json::Value> =
+            counts.map(|it| (it.0.to_owned(), it.1.into())).collect();
+        let points: Vec<serde_json::Value> = table
+            .points()
+            .filter(|it| it.1)
+            .filter_map(|it| self.points.get(it.0).map(|counts| (it.0, counts)))
+            .map(|(index, it)| {
+                serde_json::json!({"point": table.title(index), "instruments": it.0, "not_passed": it.1})
+            })
+            .collect();
+        let share = |k: u64, n: u64| {
+            let ends = clopper_pearson(k, n, 0.95);
+            serde_json::json!({"count": k, "of": n, "interval_95": ends.map(|it| [it.0, it.1])})
+        };
+        let all = serde_json::json!({
+            "instruments": instruments, "rows": self.rows, "bad_rows": self.bad,
+            "in_tolerance": {"instruments": share(self.complete.1, self.complete.0), "readings": share(self.within, self.rows)},
+            "points": points, "off_grid": self.off_grid.0, "far_off": self.far_off.0,
+        });
+        format!("{all}\n")
+    }
+}
+
+fn share(k: u64, n: u64) -> String {
+    match clopper_pearson(k, n, 0.95) {
+        None => "no share".into(),
+        Some((low, high)) => {
+            let percent = |it: f64| format!("{:.3} %", 100.0 * it);
+            let rounded = (percent(k as f64 / n as f64), percent(low), percent(high));
+            format!("{} ({k} of {n}; 95 % interval {} to {})", rounded.0, rounded.1, rounded.2)
+        }
+    }
+}
+
+/// Which instruments were seen, 16 bytes each: 88 bits of a hash and the line. Two names meet in these with
+/// a chance below 1e-12 for ten million instruments.
+#[derive(Default)]
+pub(super) struct Seen {
+    slots: Vec<(u64, u64)>,
+    count: usize,
+}
+
+/// Lines are kept with so many bits.
+const LINE: u32 = 40;
+
+impl Seen {
+    /// Notes an instrument with the line where its rows end; returns that line where it was there already.
+    pub(super) fn note(&mut self, name: &[u8], line: u64) -> Option<u64> {
+        if self.count * 4 >= self.slots.len() * 3 {
+            let wider = (self.slots.len() * 2).max(1024);
+            let old = std::mem::replace(&mut self.slots, vec![(0, 0); wider]);
+            for it in old.into_iter().filter(|it| it.1 != 0) {
+                let free = self.find(it.0, it.1 >> LINE);
+                self.slots[free] = it;
+            }
+        }
+        let (first, second) =
+            (hash(name, 0x9e37_79b9_7f4a_7c15), hash(name, 0xd1b5_4a32_d192_ed03) >> LINE);
+        let place = self.find(first, second);
+        if self.slots[place].1 != 0 {
+            return Some(self.slots[place].1 & ((1 << LINE) - 1));
+        }
+        self.slots[place] = (first, second << LINE | line & ((1 << LINE) - 1));
+        self.count += 1;
+        None
+    }
+
+    fn find(&self, first: u64, second: u64) -> usize {
+        let mask = self.slots.len() - 1;
+        let mut place = first as usize & mask;
+        while self.slots[place].1 != 0
+            && (self.slots[place].0, self.slots[place].1 >> LINE) != (first, second)
+        {
+            place = (place + 1) & mask;
+        }
+        place
+    }
+}
+
+/// Returns a hash of some bytes: 128-bit products folded, eight bytes at a time.
+fn hash(bytes: &[u8], seed: u64) -> u64 {
+    let fold = |a: u64, b: u64| {
+        let product = u128::from(a) * u128::from(b);
+        (product as u64) ^ ((product >> 64) as u64)
+    };
+    let mut state = fold(seed ^ bytes.len() as u64, 0xa076_1d64_78bd_642f);
+    for part in bytes.chunks(8) {
+        let mut word = [0; 8];
+        word[..part.len()].copy_from_slice(part);
+        state =
+            fold(state ^ u64::from_le_bytes(word), seed | 1).wrapping_add(0x8bb8_4b93_962e_acc9);
+    }
+    fold(state ^ 0x2d35_8dcc_aa6c_78a5, seed | 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_instrument_that_returns_is_seen_and_no_other() {
+        let mut seen = Seen::default();
+        for round in 0..200_000_u64 {
+            assert_eq!(seen.note(format!("M-{round}").as_bytes(), round + 2), None);
+        }
+        for round in [0, 1, 77_777, 199_999] {
+            assert_eq!(seen.note(format!("M-{round}").as_bytes(), 9), Some(round + 2));
+        }
+    }
+}
