@@ -347,6 +347,23 @@ fn axis_of_points(section: &Section) -> Axis {
     Axis::names(title, section.points.iter().map(name))
 }
 
+/// Pictures for tests of renderers: all that the sample records have figures for, `name` in place of the
+/// names that people write.
+#[cfg(test)]
+pub(crate) fn samples(name: Option<&str>) -> Vec<Figure> {
+    let mut section = crate::record::sample::worksheet().sections.remove(0);
+    if let Some(name) = name {
+        section.budget.measurand.name = name.into();
+        section.budget.measurand.symbol = name.into();
+        section.points[1].label = Some(name.into());
+        section.points[1].contributors.iter_mut().for_each(|it| it.name = name.into());
+    }
+    let all = NAMES.iter().filter_map(|it| by_name(it, &section, &section.points[1]));
+    let all: Vec<Figure> = all.collect();
+    assert_eq!(all.len(), 5, "all but the operating curve");
+    all
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -464,6 +464,8 @@ fn read(point: &mut Point, texts: &[&str], error: f64, verdict: Verdict) {
     decision.specific_risk = Some(0.0123);
     decision.consumer_risk = Some(0.004);
     decision.producer_risk = Some(0.031);
+    let heights = vec![0.1, 0.4, 0.4, 0.1];
+    decision.density_curve = Some(DensityCurve { low: error - 2.0, high: error + 2.0, heights });
     decision.reason =
         Some("reads +1 µm, inside the tolerance but within the guard band of 1.54 µm".into());
     let verdicts = texts.iter().map(|&text| ReadingVerdict {

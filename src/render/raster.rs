@@ -157,12 +157,11 @@ impl OutlineBuilder for Pen<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::figure::points;
-    use crate::record::sample;
+    use crate::page::figure::samples;
 
     #[test]
     fn is_as_wide_as_asked_for_in_black_white_and_grays() {
-        let figure = points(&sample::worksheet().sections[0]).unwrap();
+        let figure = samples(None).remove(0);
         let bytes = png(&figure, 1200).unwrap();
         let sheet = Pixmap::decode_png(&bytes).unwrap();
         assert_eq!(sheet.width(), 1200);
@@ -188,7 +187,7 @@ mod tests {
 
     #[test]
     fn refuses_a_width_that_makes_no_picture() {
-        let figure = points(&sample::worksheet().sections[0]).unwrap();
+        let figure = samples(None).remove(0);
         assert!(png(&figure, 0).is_err() && png(&figure, 100_000).is_err());
     }
 }

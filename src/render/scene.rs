@@ -342,14 +342,12 @@ fn look(stroke: Stroke) -> (f64, &'static [f64]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::page::figure;
-    use crate::record::sample;
+    use crate::page::figure::samples;
 
     #[test]
     fn nothing_stands_outside_the_sheet() {
-        let section = &sample::worksheet().sections[0];
-        for name in ["points", "shares", "uncertainty", "correlation"] {
-            let figure = figure::by_name(name, section, &section.points[1]).unwrap();
+        for figure in samples(None) {
+            let name = figure.name;
             let scene = scene(&figure);
             let within = |at: &[f64; 2]| {
                 (0.0..=WIDE).contains(&at[0]) && (0.0..=scene.high).contains(&at[1])

@@ -17,12 +17,11 @@ pub fn correlations(section: &Section) -> Option<Figure> {
     }
     let axis = axis_of_points(section);
     let mut marks = Vec::new();
-    for row in 0..count {
+    for (row, line) in matrix.iter().enumerate() {
         let y = (count - 1 - row) as f64;
         let diagonal = [[row as f64 - 0.5, y + 0.5], [row as f64 + 0.5, y - 0.5]].to_vec();
         marks.push(Mark::Line { points: diagonal, stroke: super::Stroke::Thin });
-        for column in 0..count {
-            let r = matrix[row][column];
+        for (column, r) in line.iter().copied().enumerate() {
             let at = [column as f64, y];
             if column > row {
                 marks.extend(r.filter(|it| *it != 0.0).map(|it| square(at, it)));

@@ -153,7 +153,7 @@ mod tests {
 
     #[test]
     fn nothing_is_drawn_without_a_curve() {
-        let section = &sample::judged().sections[0];
+        let section = &sample::shown().sections[0];
         assert_eq!(density(section, &section.points[0]), None);
     }
 }

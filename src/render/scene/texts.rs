@@ -31,7 +31,7 @@ pub(super) fn folded(text: &str, size: f64, room: f64, most: usize) -> Vec<Strin
         }
         let Some(line) = lines.last_mut() else { break };
         let end = fitting(rest, size, room);
-        let cut = if end == rest.len() {
+        let cut = if rest[end..].is_empty() || rest[end..].starts_with(' ') {
             end
         } else {
             rest[..end].rfind(' ').filter(|it| *it > 0).unwrap_or(end)
@@ -68,7 +68,7 @@ mod tests {
     #[test]
     fn folds_between_words_and_cuts_what_is_left() {
         // In letters of 10 a plain character is 6 wide, a space 3.2: three words of three take 18 each.
-        assert_eq!(folded("abc abd abe", 10.0, 60.0, 2), ["abc abd abe"]);
+        assert_eq!(folded("abc abd abe", 10.0, 61.0, 2), ["abc abd abe"]);
         assert_eq!(folded("abc abd abe", 10.0, 40.0, 2), ["abc abd", "abe"]);
         assert_eq!(folded("abc abd abe abg", 10.0, 24.5, 2), ["abc", "abd…"]);
         assert_eq!(folded("", 10.0, 25.0, 2), [""]);
