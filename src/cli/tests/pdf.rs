@@ -1,6 +1,7 @@
 //! The pages of all shipped budgets as PDF: written to `target/tmp/pdf` to be looked at, and read back with
 //! pdftotext (poppler-utils), another reader than the one that wrote them.
 
+use super::super::card::What;
 use super::super::{engine, simulation::Simulation, worksheet};
 use crate::page::{self, Page, report};
 use crate::record::sample;
@@ -31,9 +32,9 @@ fn written(name: &str, page: &Page, paper: Paper) -> (String, usize) {
     (text, sheets)
 }
 
-/// The words of a text, each as often as it occurs, in order of the alphabet; bars are no words.
+/// The words of a text, each as often as it occurs, in order of the alphabet; bars and rules are no words.
 fn words(text: &str) -> Vec<String> {
-    let is_word = |it: &&str| it.chars().any(|it| !"█▏▎▍▌▋▊▉─├┤┴▁▂▃▄▅▆▇=".contains(it));
+    let is_word = |it: &&str| it.chars().any(|it| !"█▏▎▍▌▋▊▉─├┤┴▁▂▃▄▅▆▇=-".contains(it));
     let mut words: Vec<String> =
         text.split_whitespace().filter(is_word).map(str::to_uppercase).collect();
     words.sort_unstable();
@@ -78,8 +79,10 @@ fn every_shipped_page_comes_back_as_text() {
         let record = engine::show(&path, None, true, &simulation).unwrap();
         check(&format!("{name}-show"), &page::of(&record));
         check(&format!("{name}-report"), &report::page(&record));
-        if let Ok(record) = engine::card(&path, &simulation) {
-            check(&format!("{name}-card"), &page::of(&record));
+        for what in [What::Readings, What::Errors] {
+            if let Ok(record) = engine::card(&path, what, &simulation) {
+                check(&format!("{name}-card-{what:?}"), &page::of(&record));
+            }
         }
         count += 1;
     }
@@ -100,7 +103,6 @@ fn every_kind_of_page_comes_back_as_text() {
     }
 }
 
-/// The ten points and twelve contributors that a report has to hold on two sheets, appendices apart.
 #[test]
 fn greek_and_signs_come_back_as_they_are() {
     let mut record = sample::shown();
