@@ -31,7 +31,7 @@ fn refuses_arguments_that_make_no_sense() {
         refused(arguments);
     }
     refused(&["judge", "b.yaml", "--at", "10.3 mm"]);
-    refused(&["show", "b.yaml", "--format", "html"]);
+    refused(&["show", "budgets/torque-wrench.yaml", "--format", "pdf"]);
 }
 
 #[test]

@@ -153,7 +153,7 @@ impl Case {
         }
         let here = format!("{}.yaml", self.name);
         if !self.has_arguments()
-            && ["judge", "worksheet", "card"].iter().all(|it| self.stage != *it)
+            && ["judge", "worksheet", "card", "sheet"].iter().all(|it| self.stage != *it)
         {
             same_in_the_library(&here, self.subject().as_bytes(), &said)?;
         }
@@ -165,6 +165,7 @@ impl Case {
         let verb = match self.stage.as_str() {
             "judge" | "worksheet" => "judge",
             "card" => "card",
+            "sheet" => "sheet\n-o\n-",
             _ => "show",
         };
         format!("{verb}\n{}.yaml\n", self.name)

@@ -5,9 +5,10 @@
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use surebound::advise;
-use surebound::budget::Worksheet;
 use surebound::budget::parts::WorksheetParts;
+use surebound::budget::{Take, Worksheet};
 use surebound::decide::findings::of_zones;
+use surebound::decide::readings::Row;
 use surebound::decide::{Readings, find_point};
 use surebound::fault::{Finding, Origin, Severity};
 use surebound::file::{load_budget, load_worksheet};
@@ -403,4 +404,119 @@ fn says_that_risks_are_those_of_t_where_the_exact_distribution_cannot_be_had() {
     let undecided = rest("", "0.5", "all");
     let undecided = undecided.split("tolerance").next().unwrap();
     assert!(found(PLAIN, undecided, code).is_none());
+}
+
+/// Judges a worksheet's readings at 5 mm under a budget with this contributor; returns the findings.
+fn judged(contributor: &str, take: Take, readings: &[&str]) -> Vec<Finding> {
+    let text = format!(
+        "surebound: 1\ntitle: T\nmeasurand: {{symbol: E, name: Error, unit: µm}}\npoints: {{symbol: L, unit: mm, at: [5, 10]}}\nmodel: reading - block\nestimates: {{block: L}}\ncontributors:\n  - {{name: Block, adds_to: block, standard_uncertainty: 0.1 µm}}\n  - {contributor}\ndisplay: {{step: 1 µm}}\ntolerance: ±9 µm\ndecision: {{rule: simple, uncertainty: all}}\nrepeatability: 8 µm\n"
+    );
+    let loaded = load_budget("b.yaml", text.as_bytes());
+    let budget =
+        loaded.value.unwrap_or_else(|faults| panic!("{}", loaded.source.render_all(&faults)));
+    let evaluation = budget.evaluate().unwrap();
+    let values = readings.iter().map(|it| (*it).into()).collect();
+    let row = Row { point: "5".into(), values, is_error: false };
+    let readings = Readings::from_rows(&budget, &[row]).unwrap().taking(take);
+    evaluation.judge(&readings).unwrap().findings
+}
+
+/// What a contributor says of a mean of n readings is too little where fewer are averaged, and more than
+/// need be where more are.
+#[test]
+fn says_that_the_budget_counts_the_scatter_of_another_number_of_readings() {
+    const MEAN: &str =
+        "{name: R, owner: instrument, readings: [0 µm, 1 µm, 2 µm], use: {mean_of: 3}}";
+    const SINGLE: &str = "{name: R, owner: instrument, readings: [0 µm, 1 µm, 2 µm], use: single}";
+    const SCATTER: &str = "{name: R, scatter: 0.4 µm, mean_of: 3, dof: 9}";
+    const GROUPS: &str =
+        "{name: R, readings: [[0 µm, 1 µm], [1 µm, 1 µm]], groups: pooled, use: {mean_of: 3}}";
+    let (one, two) = (&["5.000"][..], &["5.000", "5.001"][..]);
+    let (three, four) = (&["5.000", "5.001", "5.000"][..], &["5.000"; 4][..]);
+    let said = |contributor: &str, take: Take, readings: &[&str]| -> Vec<&'static str> {
+        let codes = judged(contributor, take, readings).into_iter().map(|it| it.code);
+        codes.filter(|it| it.starts_with("scatter-of")).collect()
+    };
+    for mean in [MEAN, SCATTER, GROUPS] {
+        for (take, readings, expected) in [
+            (Take::Worst, one, Some("scatter-of-more")),
+            (Take::Worst, three, Some("scatter-of-more")),
+            (Take::Last, three, Some("scatter-of-more")),
+            (Take::Mean, one, Some("scatter-of-more")),
+            (Take::Mean, two, Some("scatter-of-more")),
+            (Take::Mean, three, None),
+            (Take::Mean, four, Some("scatter-of-fewer")),
+        ] {
+            let expected: Vec<&str> = expected.into_iter().collect();
+            assert_eq!(said(mean, take, readings), expected, "{mean} {take:?} {readings:?}");
+        }
+    }
+    for (take, readings, expected) in [
+        (Take::Worst, three, None),
+        (Take::Last, two, None),
+        (Take::Mean, one, None),
+        (Take::Mean, two, Some("scatter-of-fewer")),
+    ] {
+        let expected: Vec<&str> = expected.into_iter().collect();
+        assert_eq!(said(SINGLE, take, readings), expected, "{take:?} {readings:?}");
+    }
+    let found = judged(MEAN, Take::Worst, three);
+    let found = found.iter().find(|it| it.code == "scatter-of-more").unwrap();
+    assert_eq!((found.severity, found.about.as_str()), (Severity::Warning, "R"));
+    assert!(found.message.contains("a mean of 3 readings, and at 5 mm fewer"), "{}", found.message);
+    let found = judged(SINGLE, Take::Mean, three);
+    let found = found.iter().find(|it| it.code == "scatter-of-fewer").unwrap();
+    assert_eq!((found.severity, found.about.as_str()), (Severity::Note, "R"));
+}
+
+/// What is not the scatter of the instrument's reading: another input's, what all points share, the
+/// measurement itself; and the single reading of a `largest_of` that does not count.
+#[test]
+fn says_nothing_about_a_scatter_that_is_not_that_of_the_reading() {
+    for (contributor, take) in [
+        ("{name: R, adds_to: block, readings: [0 µm, 1 µm], use: {mean_of: 3}}", Take::Worst),
+        ("{name: R, shared: true, scatter: 0.4 µm, mean_of: 3, dof: 9}", Take::Worst),
+        ("{name: R, adds_to: block, readings: [0 µm, 1 µm], use: result}", Take::Worst),
+        (
+            "{name: R, readings: [0 µm, 1 µm], use: single, largest_of: g}\n  - {name: S, limits: ±5 µm, largest_of: g}",
+            Take::Mean,
+        ),
+    ] {
+        let found = judged(contributor, take, &["5.000", "5.001"]);
+        assert!(
+            found.iter().all(|it| !it.code.starts_with("scatter-of")),
+            "{contributor} {found:?}"
+        );
+    }
+}
+
+#[test]
+fn says_that_a_reading_is_worse_than_what_is_reported_and_that_one_has_no_spread() {
+    const R: &str = "{name: R, readings: [0 µm, 1 µm], use: single}";
+    let said = |take: Take, readings: &[&str], code: &str| {
+        judged(R, take, readings).iter().any(|it| it.code == code)
+    };
+    let bad = &["5.010", "5.003"][..];
+    assert!(said(Take::Mean, bad, "worse-reading") && said(Take::Last, bad, "worse-reading"));
+    assert!(!said(Take::Worst, bad, "worse-reading"));
+    assert!(!said(Take::Mean, &["5.001", "5.003"], "worse-reading"));
+    assert!(said(Take::Worst, &["5.001"], "not-repeated"));
+    assert!(!said(Take::Worst, bad, "not-repeated"));
+}
+
+#[test]
+fn says_that_a_point_lies_between_those_of_the_budget() {
+    let text = "surebound: 1\ntitle: T\nmeasurand: {symbol: E, name: Error, unit: µm}\npoints: {symbol: L, unit: mm, at: [5, 10]}\ncontributors:\n  - {name: S, step: 1 µm}\n";
+    let budget = load_budget("b.yaml", text.as_bytes()).value.unwrap();
+    let (wider, index) =
+        budget.with_point(Quantity::parse("7 mm", budget.units()).unwrap()).unwrap();
+    let found = advise::between(&wider, index).unwrap();
+    assert_eq!((found.code, found.severity), ("between-points", Severity::Caution));
+    assert!(
+        found
+            .message
+            .starts_with("7 mm is no point of the budget; evaluated between 5 mm and 10 mm")
+    );
+    // At the ends of the list there is nothing between.
+    assert!(advise::between(&budget, 0).is_none() && advise::between(&budget, 1).is_none());
 }

@@ -129,6 +129,7 @@ fn reproduces_figure_17_of_jcgm_106() {
 
 /// The textbook's "0.8 % false accepts at a TUR of 4 with 95 % in tolerance" (recalled: Deaver, Castrup) holds for an
 /// observed 95 %; with a true 95 % it is 0.86 % (JCGM 106 definition, scipy: 0.858266480892 % for U = 2u).
+/// Method: M104.
 #[test]
 fn the_textbook_risk_at_four_to_one_is_that_of_an_observed_share() {
     let density = normal(0.125);
@@ -143,13 +144,15 @@ fn the_textbook_risk_at_four_to_one_is_that_of_an_observed_share() {
 }
 
 /// A multiplier M of U for which the consumer's risk is 2 % for the worst centred normal population, by scipy (U
-/// = 2u): 0.445646572802 at a TUR of 1, 0.268061271198 at 2, 0.0448408548093 at 4; the published fit is within 0.014
-/// of it (the fit recalled from Dobbert, 2008).
+/// = 2u, tests/scripts/worst_population.py, 8 digits); the published fit is within 0.014 of it (the fit recalled
+/// from Dobbert, 2008).
 #[test]
 fn the_fit_for_two_percent_is_near_the_worst_population() {
-    for (tur, exact) in
-        [(1.0, 0.445_646_572_802), (2.0, 0.268_061_271_198), (4.0, 0.044_840_854_809_3)]
-    {
+    for (tur, exact) in [
+        (1.0, 0.445_626_622_662_513),
+        (2.0, 0.268_075_255_775_251_9),
+        (4.0, 0.044_840_406_542_893_9),
+    ] {
         let density = normal(0.5 / tur);
         let band = |sd: f64| {
             guard_band_for_consumer(0.02, &Prior::Normal { mean: 0.0, sd }, BOTH, &density).unwrap()
@@ -170,6 +173,7 @@ fn the_fit_for_two_percent_is_near_the_worst_population() {
 
 /// By hand: at a TUR of 1.25, √(1 − 0.64) = 0.6, so that A = 0.6·T and w = 0.4·1.25·U = 0.5·U; at 1 nothing is
 /// left; far away w → U/(2·TUR).
+/// Method: M95.
 #[test]
 fn quadrature_has_its_closed_values() {
     assert!((from_tur_quadrature(1.25, 1.0).unwrap() - 0.5).abs() < 1e-15);

@@ -3,6 +3,7 @@
 //! Findings never alter a number. Those about zones and readings are made by `decide`, where they
 //! are seen; here are the ones about evidence, propagation and worksheets.
 
+pub mod between;
 mod data;
 pub mod distribution;
 pub mod propagation;
@@ -12,6 +13,7 @@ pub mod worksheet;
 
 use crate::budget::Budget;
 
+pub use between::between;
 pub use propagation::of_evaluation;
 pub use worksheet::of_worksheet;
 

@@ -4,37 +4,37 @@
 //! out as text, each at its place.
 
 use super::input::Beside;
+use super::regrade;
 use super::simulation::Simulation;
 use super::watch::{self, Ended};
-use super::{Failure, Source, crosscheck};
+use super::{Failure, Source, card, crosscheck};
 use crate::advise;
 use crate::budget::parts::Text;
-use crate::budget::worksheet::{Outcome, Section as Sheet};
-use crate::budget::{Budget, CoverageMethod, Worksheet};
+use crate::budget::{Budget, CoverageMethod};
 use crate::decide::readings::read_value;
-use crate::decide::{Cause, Judgement, Readings, Verdict, find_point};
+use crate::decide::{self, Judgement, Place, Readings, find_point, locate};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::file;
 use crate::propagate::crosscheck::Question;
 use crate::propagate::simulation::Interval;
 use crate::propagate::{Evaluation, Options};
-use crate::record::{
-    Check, CheckResult, Instrument, IntervalKind, Kind, Record, Role, Section, Tally, Texts,
-    Worksheet as Noted, from,
-};
+use crate::quantity::Exact;
+use crate::record::{CardAs, IntervalKind, Kind, Record, Role, Section, from};
 use std::path::{Path, PathBuf};
 
 /// A budget that was read, with what shows its faults.
-struct Opened {
-    path: PathBuf,
-    source: file::source::Source,
+pub(super) struct Opened {
+    pub(super) path: PathBuf,
+    pub(super) source: file::source::Source,
     /// The budget's own file, and what it names.
-    entries: Vec<crate::record::File>,
-    budget: Budget,
+    pub(super) entries: Vec<crate::record::File>,
+    pub(super) budget: Budget,
+    /// What is to be said of a point that was put between those of the budget.
+    pub(super) between: Option<Finding>,
 }
 
 impl Opened {
-    fn read(path: &Path) -> Result<Opened, Failure> {
+    pub(super) fn read(path: &Path) -> Result<Opened, Failure> {
         let source = Source::read(path)?;
         let name = path.display().to_string();
         let beside = Beside { folder: path.parent().unwrap_or(Path::new("")), entry: None.into() };
@@ -43,10 +43,25 @@ impl Opened {
             Ok(budget) => {
                 let (source, entry) = (loaded.source, source.entry(Role::Budget));
                 let entries = [entry].into_iter().chain(beside.entry.into_inner()).collect();
-                Ok(Opened { path: path.to_owned(), source, entries, budget })
+                Ok(Opened { path: path.to_owned(), source, entries, budget, between: None })
             }
             Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
         }
+    }
+
+    /// Reads the budget at `path` with a further point where `at` lies between two of its points.
+    fn read_at(path: &Path, at: Option<&str>) -> Result<Opened, Failure> {
+        let mut opened = Opened::read(path)?;
+        let Some(text) = at.filter(|_| opened.budget.points().unit.is_some()) else {
+            return Ok(opened);
+        };
+        let fault = |it: Fault| argument("--at", &it);
+        if let Place::Apart(value) = locate(&opened.budget, text, Origin::NONE).map_err(fault)? {
+            let (budget, index) = opened.budget.with_point(*value).map_err(fault)?;
+            opened.between = advise::between(&budget, index);
+            opened.budget = budget;
+        }
+        Ok(opened)
     }
 
     /// Evaluates the budget; refuses options of a simulation where there is none.
@@ -67,7 +82,7 @@ impl Opened {
     }
 
     /// Evaluates the budget, whatever the options say.
-    fn evaluate_any(
+    pub(super) fn evaluate_any(
         &self,
         simulation: &Simulation,
         only: Option<usize>,
@@ -79,7 +94,7 @@ impl Opened {
         watch::evaluate(&self.budget, &options).map_err(|it| self.ended(it))
     }
 
-    fn simulates(&self) -> bool {
+    pub(super) fn simulates(&self) -> bool {
         self.budget.coverage().method == CoverageMethod::MonteCarlo
     }
 
@@ -90,19 +105,21 @@ impl Opened {
         }
     }
 
-    fn failure(&self, faults: Faults) -> Failure {
+    pub(super) fn failure(&self, faults: Faults) -> Failure {
         Failure::Input(self.source.render_all(&faults.0))
     }
 
     /// Adds findings with their places to a record.
-    fn note(&self, record: &mut Record, findings: Vec<Finding>) {
+    pub(super) fn note(&self, record: &mut Record, findings: Vec<Finding>) {
         let place =
             |it: &Finding| (it.origin != Origin::NONE).then(|| place(&self.source, it.origin));
-        record.findings.extend(findings.iter().map(|it| from::finding(it, place(it))));
+        let all = findings.iter().chain(&self.between);
+        record.findings.extend(all.map(|it| from::finding(it, place(it))));
     }
 }
 
-fn place(source: &file::source::Source, origin: Origin) -> String {
+/// Returns a place of a file as text.
+pub(super) fn place(source: &file::source::Source, origin: Origin) -> String {
     let (line, column) = source.place(origin);
     format!("{}:{line}:{column}", source.name())
 }
@@ -119,7 +136,7 @@ pub(super) fn show(
     together: bool,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read_at(path, at)?;
     let evaluation = opened.evaluate(simulation)?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let mut record = Record::new(Kind::Show);
@@ -139,13 +156,38 @@ pub(super) fn show(
 ///
 /// # Errors
 ///
-/// [`Failure::Input`] with all faults of the file, or where no display step or decision is known.
-pub(super) fn card(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
+/// [`Failure::Input`] with all faults of the file, where no display step or decision is known, or where
+/// errors are asked for that the model does not have.
+pub(super) fn card(
+    path: &Path,
+    what: card::What,
+    simulation: &Simulation,
+) -> Result<Record, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Card);
+    if what == card::What::Errors {
+        let refused = evaluation.card_as_errors();
+        refused.map_or(Ok(()), |fault| Err(argument("--as", &fault)))?;
+        record.options.card_as = Some(CardAs::Errors);
+    }
     simulation.note(&mut record.options);
     let section = from::card(&evaluation).map_err(|faults| opened.failure(faults))?;
+    finish(&opened, &evaluation, section, &mut record)?;
+    Ok(record)
+}
+
+/// Returns the `sheet` record of the budget at `path`.
+///
+/// # Errors
+///
+/// [`Failure::Input`] with all faults of the file, also where there is no display step or decision.
+pub(super) fn sheet(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
+    let opened = Opened::read(path)?;
+    let evaluation = opened.evaluate(simulation)?;
+    let mut record = Record::new(Kind::Sheet);
+    simulation.note(&mut record.options);
+    let section = from::sheet(&evaluation).map_err(|faults| opened.failure(faults))?;
     finish(&opened, &evaluation, section, &mut record)?;
     Ok(record)
 }
@@ -162,7 +204,7 @@ pub(super) fn crosscheck(
     interval: Option<crosscheck::Kind>,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read_at(path, at)?;
     let point = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let asked = interval.map(crosscheck::Kind::interval);
     let question = Question { interval: asked.unwrap_or(Interval::Symmetric), point };
@@ -189,7 +231,7 @@ fn finish(
 ) -> Result<(), Failure> {
     let zones = evaluation.zones().map_err(|faults| opened.failure(faults))?;
     let mut findings = advise::of_evaluation(evaluation);
-    findings.extend(crate::decide::findings::of_zones(&opened.budget, &zones));
+    findings.extend(decide::findings::of_zones(&opened.budget, &zones));
     record.files.extend(opened.entries.iter().cloned());
     record.sections.push(section);
     opened.note(record, findings);
@@ -199,7 +241,7 @@ fn finish(
 
 /// Puts the weightiest findings first; equal ones keep their order, and what several sections say in
 /// the same words is said once.
-fn sort(record: &mut Record) {
+pub(super) fn sort(record: &mut Record) {
     let mut distinct: Vec<crate::record::Finding> = Vec::new();
     for finding in std::mem::take(&mut record.findings) {
         if !distinct.contains(&finding) {
@@ -219,25 +261,29 @@ fn point_of(budget: &Budget, text: &str) -> Result<usize, Failure> {
 }
 
 /// Returns the failure of an argument.
-fn argument(name: &str, fault: &Fault) -> Failure {
+pub(super) fn argument(name: &str, fault: &Fault) -> Failure {
     let help =
         if fault.help.is_empty() { String::new() } else { format!("\nhelp: {}", fault.help) };
     Failure::Input(format!("{name}: {}{help}", fault.message()))
 }
 
-/// What `judge` is asked for beside the verdict.
+/// What `judge` is asked for beside its file.
 pub(super) struct Asked<'a> {
+    /// `--at`.
+    pub(super) at: Option<&'a str>,
     /// How to simulate, where the budget does.
     pub(super) simulation: &'a Simulation,
     /// Whether other rules are to stand beside.
     pub(super) compare: bool,
     /// Whether operating curves are wanted.
     pub(super) curves: bool,
+    /// `--regrade`.
+    pub(super) regrade: Option<&'a str>,
 }
 
 impl Asked<'_> {
     /// Adds to a judged section what is asked for.
-    fn add(&self, section: &mut Section, judgement: &Judgement) {
+    pub(super) fn add(&self, section: &mut Section, judgement: &Judgement) {
         if self.compare {
             from::add_comparison(section, judgement);
         }
@@ -247,41 +293,40 @@ impl Asked<'_> {
     }
 }
 
-/// Returns the `judge` record of one reading under the budget at `path`; without a reading that of
-/// the estimate, where the model does not use `reading`.
+/// Returns the `judge` record of one reading under the budget at `path`.
 ///
 /// # Errors
 ///
 /// [`Failure::Input`] with all faults of the file, or for a reading or point that does not fit.
-pub(super) fn judge_reading(
-    path: &Path,
-    at: Option<&str>,
-    reading: Option<&str>,
-    asked: &Asked,
-) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
-    let only = at.map(|text| point_of(&opened.budget, text)).transpose()?;
+pub(super) fn judge_reading(path: &Path, reading: &str, asked: &Asked) -> Result<Record, Failure> {
+    let opened = Opened::read_at(path, asked.at)?;
+    let only = asked.at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let evaluation = opened.evaluate_at(asked.simulation, only)?;
-    judged(&opened, &evaluation, (at, reading), asked)
+    judged(&opened, &evaluation, Some(reading), asked)
 }
 
 fn judged(
     opened: &Opened,
     evaluation: &Evaluation,
-    (at, reading): (Option<&str>, Option<&str>),
+    reading: Option<&str>,
     asked: &Asked,
 ) -> Result<Record, Failure> {
-    let readings = asked_readings(&opened.budget, at, reading)?;
+    let mut limits = asked.regrade.map(regrade::Asked::read).transpose()?;
+    let readings = asked_readings(&opened.budget, asked.at, reading)?;
     let judged = evaluation.judge(&readings);
     let judgement = judged.map_err(|faults| arguments(opened, faults))?;
     let mut record = Record::new(Kind::Judge);
-    record.options.at = at.map(str::to_string);
+    record.options.at = asked.at.map(str::to_string);
     record.options.reading = reading.map(str::to_string);
     asked.simulation.note(&mut record.options);
     record.files.extend(opened.entries.iter().cloned());
     let mut section = from::judged(&judgement);
     asked.add(&mut section, &judgement);
     record.sections.push(section);
+    if let Some(limits) = &mut limits {
+        limits.add(&judgement, &readings, 0)?;
+    }
+    regrade::note(&mut record, limits, false)?;
     let mut findings = advise::of_evaluation(evaluation);
     findings.extend(judgement.findings.clone());
     opened.note(&mut record, findings);
@@ -325,53 +370,15 @@ fn asked_readings(
     Ok(Readings::one(index, quantity, Origin::NONE))
 }
 
-/// Returns the `judge` record of the file at `path`: a worksheet, or a budget whose estimate is judged.
+/// Returns the `judge` record of a budget without reading: its estimate is judged, where the model does
+/// not use `reading`.
 ///
 /// # Errors
 ///
-/// [`Failure::Input`] with all faults of the files, or where `path` is a budget that needs a reading.
-pub(super) fn judge_file(path: &Path, at: Option<&str>, asked: &Asked) -> Result<Record, Failure> {
-    let source = Source::read(path)?;
-    let name = path.display().to_string();
-    if let file::AnyReading::Budget(_) = file::any(&name, &source.bytes) {
-        return judge_budget(path, at, asked);
-    }
-    if at.is_some() {
-        let fault = Fault::new(Origin::NONE, "a worksheet is judged at all its points");
-        return Err(argument("--at", &fault.help("leave `--at` out")));
-    }
-    let loaded = file::load_worksheet(&name, &source.bytes);
-    let places = loaded.source;
-    let worksheet = loaded.value.map_err(|faults| Failure::Input(places.render_all(&faults)))?;
-    let mut record = Record::new(Kind::Judge);
-    record.files.push(source.entry(Role::Worksheet));
-    asked.simulation.note(&mut record.options);
-    let mut state =
-        Judged { verdict: (Verdict::Pass, None), tally: Tally::default(), asked, simulates: false };
-    let mut failures: Vec<Failure> = Vec::new();
-    for sheet in &worksheet.sections {
-        if let Err(failure) =
-            judge_section(path, &places, &worksheet, sheet, &mut record, &mut state)
-        {
-            failures.push(failure);
-        }
-    }
-    if let Some(failure) = joined(failures) {
-        return Err(failure);
-    }
-    if !state.simulates {
-        asked.simulation.refuse(path)?;
-    }
-    record.worksheet = Some(noted(&worksheet));
-    record.instrument = Some(instrument(&worksheet, &state, from::conformance(&record.sections)));
-    record.findings.extend(from::taken_as_independent(&record.sections));
-    sort(&mut record);
-    Ok(record)
-}
-
-/// A budget without reading: its estimate is judged, where the model does not use `reading`.
-fn judge_budget(path: &Path, at: Option<&str>, asked: &Asked) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+/// [`Failure::Input`] with all faults of the file, or where the model needs a reading.
+pub(super) fn judge_budget(path: &Path, asked: &Asked) -> Result<Record, Failure> {
+    let at = asked.at;
+    let opened = Opened::read_at(path, at)?;
     let evaluation = opened.evaluate(asked.simulation)?;
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);
@@ -380,154 +387,14 @@ fn judge_budget(path: &Path, at: Option<&str>, asked: &Asked) -> Result<Record, 
         let first = opened.budget.points().list.get(index.unwrap_or(0));
         let title = first.map_or(String::new(), |it| it.title());
         let at = if title.is_empty() { String::new() } else { format!("--at \"{title}\" ") };
-        let unit = opened.budget.reading_unit().text();
-        let value = first.and_then(|it| it.at.as_ref()).map_or("0", |it| it.number().text());
+        let value = first.and_then(|it| it.at.as_ref()).map(|it| it.exact());
+        let value = decide::Limit::from_exact(value.unwrap_or_else(Exact::zero));
+        let reading = decide::figures::plain(&value, opened.budget.reading_unit());
         let fault =
             Fault::new(opened.budget.origin(), "this is a budget: a reading is needed to judge")
                 .rule("without one, give a worksheet")
-                .help(format!(
-                    "surebound judge {} {at}--reading \"{value} {unit}\"",
-                    path.display()
-                ));
+                .help(format!("surebound judge {} {at}--reading \"{reading}\"", path.display()));
         return Err(opened.failure(fault.into()));
     }
-    judged(&opened, &evaluation, (at, None), asked)
-}
-
-fn joined(failures: Vec<Failure>) -> Option<Failure> {
-    let mut texts = Vec::new();
-    for failure in failures {
-        match failure {
-            Failure::Machine(_) | Failure::Stopped(_) => return Some(failure),
-            Failure::Input(text) => texts.push(text),
-        }
-    }
-    (!texts.is_empty()).then(|| Failure::Input(texts.join("\n\n")))
-}
-
-/// What the sections have brought so far.
-struct Judged<'a> {
-    verdict: (Verdict, Option<Cause>),
-    tally: Tally,
-    asked: &'a Asked<'a>,
-    /// Whether some budget is simulated.
-    simulates: bool,
-}
-
-fn judge_section(
-    path: &Path,
-    places: &file::source::Source,
-    worksheet: &Worksheet,
-    sheet: &Sheet,
-    record: &mut Record,
-    state: &mut Judged,
-) -> Result<(), Failure> {
-    let opened = Opened::read(&budget_path(path, sheet))
-        .map_err(|failure| missing(places, sheet, failure))?;
-    state.simulates |= opened.simulates();
-    let evaluation = opened.evaluate_any(state.asked.simulation, None)?;
-    if sheet.are_errors && !evaluation.takes_errors() {
-        let fault = Fault::new(sheet.values_origin, "`errors` cannot be judged by this budget")
-            .rule("errors are for models that are `reading` minus something")
-            .help("write `readings`, and what the instrument showed");
-        return Err(Failure::Input(places.render_all(&[fault])));
-    }
-    let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
-    let readings = Readings::from_section(&opened.budget, sheet).map_err(of_worksheet)?;
-    evaluation.zones().map_err(|faults| opened.failure(faults))?;
-    if opened.budget.decision().is_none() {
-        let faults = evaluation.judge(&readings).err().unwrap_or(Faults(Vec::new()));
-        return Err(opened.failure(faults));
-    }
-    let judgement = evaluation.judge(&readings).map_err(of_worksheet)?;
-    let mut section = from::judged(&judgement);
-    let all_points = judgement.together();
-    section.together = Some(from::together(&all_points));
-    state.asked.add(&mut section, &judgement);
-    for point in &section.points {
-        state.tally.count(point.decision.as_ref().and_then(|it| it.verdict));
-    }
-    let here = judgement.instrument(worksheet.a_check_failed());
-    if here.0 > state.verdict.0 {
-        state.verdict = here;
-    }
-    record.files.extend(opened.entries.iter().cloned());
-    record.sections.push(section);
-    opened.note(record, advise::of_evaluation(&evaluation));
-    let (of_readings, of_budget): (Vec<Finding>, Vec<Finding>) =
-        judgement.findings.iter().cloned().partition(|it| is_about_readings(it.code));
-    opened.note(record, of_budget);
-    opened.note(record, all_points.findings);
-    for it in of_readings.iter().chain(&advise::of_worksheet(worksheet, &opened.budget)) {
-        let at = match it.code {
-            "overdue" => place(&opened.source, it.origin),
-            _ => place(places, it.origin),
-        };
-        record.findings.push(from::finding(it, (it.origin != Origin::NONE).then_some(at)));
-    }
-    Ok(())
-}
-
-fn is_about_readings(code: &str) -> bool {
-    use crate::decide::findings::{FAR_OFF, MISSING_READING, OFF_GRID};
-    [FAR_OFF, MISSING_READING, OFF_GRID].contains(&code)
-}
-
-/// The budget's path, relative to the worksheet.
-fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
-    let folder = worksheet.parent().unwrap_or(Path::new(""));
-    folder.join(sheet.budget.text.trim())
-}
-
-/// What is said of a worksheet where a budget is expected.
-const WORKSHEET: &str = "the file holds a worksheet";
-
-/// A budget that cannot be opened is a fault of the line that names it.
-fn missing(places: &file::source::Source, sheet: &Sheet, failure: Failure) -> Failure {
-    let Failure::Input(text) = &failure else { return failure };
-    let unreadable = [
-        "there is no such file",
-        "this is a directory",
-        "the file is empty",
-        "the file cannot be read",
-        WORKSHEET,
-    ];
-    let Some(what) = unreadable.iter().find(|it| text.contains(**it)) else { return failure };
-    let what = format!("budget `{}`: {what}", sheet.budget.text.trim());
-    let fault =
-        Fault::new(sheet.budget.origin, what).rule("`budget` is a path relative to the worksheet");
-    Failure::Input(places.render_all(&[fault]))
-}
-
-fn noted(worksheet: &Worksheet) -> Noted {
-    let check = |it: &crate::budget::worksheet::Check| Check {
-        what: it.what.clone(),
-        result: match it.outcome {
-            Outcome::Ok => CheckResult::Ok,
-            Outcome::NotOk => CheckResult::NotOk,
-            Outcome::NotApplicable => CheckResult::NotApplicable,
-        },
-    };
-    Noted {
-        instrument: Texts(worksheet.instrument.clone()),
-        date: worksheet.date.map(|it| it.to_string()),
-        checks: worksheet.checks.iter().map(check).collect(),
-        zero: worksheet.zero.iter().map(|it| it.0.text().to_string()).collect(),
-    }
-}
-
-fn instrument(worksheet: &Worksheet, state: &Judged, conformance: Option<f64>) -> Instrument {
-    let count = |outcome: Outcome| {
-        worksheet.checks.iter().filter(|it| it.outcome == outcome).count() as u64
-    };
-    let text = |key: &str| worksheet.instrument_text(key).map(str::to_string);
-    Instrument {
-        id: text("id"),
-        description: text("description"),
-        verdict: from::verdict(state.verdict.0),
-        conformance_probability: conformance,
-        checks_ok: count(Outcome::Ok),
-        checks_not_ok: count(Outcome::NotOk),
-        points: state.tally,
-    }
+    judged(&opened, &evaluation, None, asked)
 }

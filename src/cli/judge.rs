@@ -1,12 +1,13 @@
 //! The verb `judge`: may this reading, or this instrument, be passed?
 
 use super::simulation::Simulation;
-use super::{Failure, Format, engine, output, plot};
+use super::{Failure, Format, engine, output, plot, worksheet};
 use std::path::PathBuf;
 
 const EXAMPLES: &str = "Examples:
   surebound judge budgets/outside-micrometer-0-25.yaml --at \"10.3 mm\" --reading \"10.301 mm\"
-  surebound judge budgets/M-118.yaml";
+  surebound judge budgets/M-118.yaml
+  surebound judge budgets/M-118.yaml --regrade \"±2 µm, ±4 µm, ±8 µm\"";
 
 /// Judge one reading, or all readings of a worksheet: the verdict, the reason, the risk
 #[derive(Debug, clap::Args)]
@@ -14,12 +15,16 @@ const EXAMPLES: &str = "Examples:
 pub(super) struct Arguments {
     /// A budget with --reading, or a worksheet: a YAML file
     file: PathBuf,
-    /// The point, with its unit or by its label; not needed where the budget has a single result
+    /// The point, with its unit or by its label, or a value between two points; not needed where the
+    /// budget has a single result
     #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
     pub(super) at: Option<String>,
     /// What the instrument reads, with its unit
     #[arg(long, value_name = "READING", allow_hyphen_values = true)]
     pub(super) reading: Option<String>,
+    /// Other tolerances, apart by commas: which of them would the instrument pass?
+    #[arg(long, value_name = "LIMITS", allow_hyphen_values = true)]
+    pub(super) regrade: Option<String>,
     /// Set the same reading beside all other rules and guard bands
     #[arg(long)]
     compare: bool,
@@ -42,13 +47,15 @@ pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
     plot.map(|path| plot::check(path, arguments.force)).transpose()?;
     let (file, at) = (&arguments.file, arguments.at.as_deref());
     let asked = engine::Asked {
+        at,
         simulation: &arguments.simulation,
         compare: arguments.compare,
         curves: plot.is_some(),
+        regrade: arguments.regrade.as_deref(),
     };
     let record = match &arguments.reading {
-        Some(reading) => engine::judge_reading(file, at, Some(reading), &asked)?,
-        None => engine::judge_file(file, at, &asked)?,
+        Some(reading) => engine::judge_reading(file, reading, &asked)?,
+        None => worksheet::judge_file(file, &asked)?,
     };
     plot.map(|path| plot::write(&record, path, arguments.force)).transpose()?;
     output::record(&record, arguments.format)

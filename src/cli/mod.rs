@@ -13,11 +13,14 @@ mod judge;
 mod output;
 mod place;
 mod plot;
+mod regrade;
 mod schema;
+mod sheet;
 mod show;
 mod simulation;
 mod start;
 mod watch;
+mod worksheet;
 
 pub use failure::Failure;
 pub use input::Source;
@@ -55,6 +58,7 @@ enum Verb {
     Show(show::Arguments),
     Judge(judge::Arguments),
     Card(card::Arguments),
+    Sheet(sheet::Arguments),
     Crosscheck(crosscheck::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
@@ -66,8 +70,14 @@ enum Format {
     /// For people, up to 100 columns wide
     #[default]
     Text,
+    /// For people and files of notes: Markdown with tables
+    Markdown,
+    /// For browser and printer: one file that needs nothing else
+    Html,
     /// For programs: the whole record (see `surebound schema record`)
     Json,
+    /// For spreadsheets: a row per point and contributor (`show` and `judge` only)
+    Csv,
 }
 
 /// Runs the command with the process's arguments and returns its exit code.
@@ -84,6 +94,7 @@ pub fn main() -> ExitCode {
         Verb::Show(arguments) => show::run(&arguments),
         Verb::Judge(arguments) => judge::run(&arguments),
         Verb::Card(arguments) => card::run(&arguments),
+        Verb::Sheet(arguments) => sheet::run(&arguments),
         Verb::Crosscheck(arguments) => crosscheck::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),

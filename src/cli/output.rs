@@ -2,8 +2,8 @@
 
 use super::{DONE, Failure, Format, NOT_PASSED};
 use crate::page;
-use crate::record::Record;
-use crate::render::{json, terminal};
+use crate::record::{Kind, Record};
+use crate::render::{csv, html, json, markdown, terminal};
 use std::io::{ErrorKind, Write};
 
 /// The width of text pages, in cells.
@@ -18,12 +18,24 @@ const WIDTH: usize = 100;
 pub(super) fn record(record: &Record, format: Format) -> Result<u8, Failure> {
     let text = match format {
         Format::Text => text(record, style()),
+        Format::Markdown => markdown::render(&page::of(record)),
+        Format::Html => html::render(&page::of(record)),
         Format::Json => {
             json::render(record).map_err(|fault| Failure::Machine(fault.to_string()))?
         }
+        Format::Csv => csv(record)?,
     };
     write(&text)?;
     Ok(if record.all_pass() { DONE } else { NOT_PASSED })
+}
+
+/// Returns the record's rows as CSV.
+fn csv(record: &Record) -> Result<String, Failure> {
+    if !matches!(record.kind, Kind::Show | Kind::Judge) {
+        let told = "`--format csv` has a row per contributor: only `show` and `judge` have that form\nhelp: --format json";
+        return Err(Failure::Input(told.into()));
+    }
+    csv::render(&page::rows::of(record)).map_err(|fault| Failure::Machine(fault.to_string()))
 }
 
 /// Returns the record's page as text.
@@ -173,6 +185,29 @@ mod tests {
         let text = text(&record);
         assert!(text.contains("<script>a()</script>"));
         assert!(text.contains("a\u{241b}[2Jb c") && !text.contains('\u{1b}'));
+    }
+
+    /// Every page in every form for people; names that mean something there stay text.
+    #[test]
+    fn keeps_markup_as_text_in_all_forms_and_says_the_same_in_each() {
+        for mut record in all() {
+            let names = ["<script>a()</script>", "a | `b` **c**", "one\ntwo"];
+            for point in record.sections.iter_mut().flat_map(|it| &mut it.points) {
+                for (contributor, name) in point.contributors.iter_mut().zip(names) {
+                    contributor.name = name.into();
+                }
+            }
+            record.sections[0].budget.title = "T <b>|</b>".into();
+            let page = page::of(&record);
+            let html = html::render(&page);
+            assert!(!html.contains("<script") && !html.contains("<b>"), "{html}");
+            assert!(html.contains("T &lt;b&gt;|&lt;/b&gt;"), "{html}");
+            let markdown = markdown::render(&page);
+            assert!(!markdown.contains('<'), "{markdown}");
+            assert!(markdown.contains("T &lt;b&gt;\\|&lt;/b&gt;"), "{markdown}");
+            let caution = "competent review and local codes come first";
+            assert!(html.contains(caution) && markdown.contains(caution));
+        }
     }
 
     #[test]

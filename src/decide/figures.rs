@@ -89,13 +89,28 @@ impl Figures {
         self.place
     }
 
+    /// The fewest and the most decimals that an exact value of the measurand is written with.
+    pub fn error_decimals(&self) -> (usize, usize) {
+        (self.error_places, places(self.place) + MORE)
+    }
+
+    /// Whether values above zero carry a plus sign.
+    pub fn is_signed(&self) -> bool {
+        self.signed
+    }
+
     /// Returns a value of the measurand with its unit, such as `+2 µm`.
     pub fn error(&self, value: &Value) -> String {
+        self.with_unit(&self.error_number(value))
+    }
+
+    /// Returns a value of the measurand without its unit, such as `+2`.
+    pub fn error_number(&self, value: &Value) -> String {
         let number = in_unit(&Limit::from(value), &self.unit);
         let most = places(self.place) + MORE;
         let exact = number.exact.as_ref().and_then(|it| shortest(it, self.error_places, most));
         let text = exact.unwrap_or_else(|| fixed(number.si, places(self.place)));
-        self.with_unit(&self.sign(&text))
+        self.sign(&text)
     }
 
     /// Returns the reading with its unit, such as `10.302 mm`.

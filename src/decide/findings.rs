@@ -1,9 +1,10 @@
 //! Findings of decisions: things worth saying that alter no number. One finding per kind, with the
 //! points that it is about.
 
+use super::judge::Judged;
 use super::point::PointZones;
 use super::readings::Entry;
-use crate::budget::Budget;
+use crate::budget::{Budget, Contributor, Take};
 use crate::fault::{Finding, Origin, Severity};
 
 /// Nothing can pass at a point.
@@ -18,6 +19,20 @@ pub const OFF_GRID: &str = "off-grid";
 pub const FAR_OFF: &str = "far-off";
 /// A point without reading.
 pub const MISSING_READING: &str = "missing-reading";
+
+/// A single reading that is judged worse than what is reported.
+pub const WORSE_READING: &str = "worse-reading";
+/// A single reading where the spread of several is limited.
+pub const NOT_REPEATED: &str = "not-repeated";
+/// The budget counts the scatter of more readings than are averaged.
+pub const SCATTER_OF_MORE: &str = "scatter-of-more";
+/// The budget counts the scatter of fewer readings than are averaged.
+pub const SCATTER_OF_FEWER: &str = "scatter-of-fewer";
+
+/// Whether the place of a finding with this code is that of a reading, and not in a budget.
+pub fn is_about_readings(code: &str) -> bool {
+    [FAR_OFF, MISSING_READING, OFF_GRID, WORSE_READING, NOT_REPEATED].contains(&code)
+}
 
 /// Returns the findings of the zones at all points of a budget.
 pub fn of_zones(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Finding> {
@@ -100,6 +115,78 @@ pub(crate) fn far_off(budget: &Budget, index: usize, entry: &Entry, error: &str)
     Finding::new(FAR_OFF, Severity::Warning, message)
         .help("is it the right point, and the right unit?")
         .about(titles(budget, &[index]), entry.origin)
+}
+
+/// Returns the finding of a reading at a point, with its place, that is judged worse than what is
+/// reported there.
+pub(crate) fn worse_reading(
+    budget: &Budget,
+    (index, origin): (usize, Origin),
+    worst: &Judged,
+    (reported, take): (&Judged, Take),
+) -> Finding {
+    let what = match take {
+        Take::Mean => "the mean",
+        Take::Last | Take::Worst => "the reported reading",
+    };
+    let (text, worse, better) = (&worst.text, worst.verdict.word(), reported.verdict.word());
+    let message = format!(
+        "by itself the reading `{text}` is judged worse than {what}: {worse} instead of {better}"
+    );
+    Finding::new(WORSE_READING, Severity::Caution, message)
+        .help("`take: worst` reports it, and `repeatability` limits how far readings may differ")
+        .about(titles(budget, &[index]), origin)
+}
+
+/// Returns the finding of points with one reading, where the spread of several is limited.
+pub(crate) fn not_repeated(budget: &Budget, points: &[usize]) -> Option<Finding> {
+    if points.is_empty() {
+        return None;
+    }
+    let message = "one reading alone has no spread: the repeatability limit is not judged";
+    let finding = Finding::new(NOT_REPEATED, Severity::Warning, message);
+    let finding = finding.help("read these points twice or more");
+    Some(finding.about(titles(budget, points), Origin::NONE))
+}
+
+/// A contributor that stands for the scatter of another number of readings than are averaged.
+#[derive(Clone, Copy)]
+pub(crate) struct Apart<'a> {
+    /// The contributor.
+    pub contributor: &'a Contributor,
+    /// The number of readings whose mean scatters as it says.
+    pub counted: u32,
+    /// Whether fewer readings are averaged, so that U is too small.
+    pub too_small: bool,
+}
+
+/// Returns the finding of such a contributor at points.
+pub(crate) fn scatter_apart(budget: &Budget, apart: &Apart, points: &[usize]) -> Option<Finding> {
+    if points.is_empty() {
+        return None;
+    }
+    let Apart { contributor, counted, too_small } = *apart;
+    let titles = titles(budget, points);
+    let at = if titles.is_empty() { titles } else { format!(" at {titles}") };
+    let of = match counted {
+        1 => "a single reading".to_owned(),
+        more => format!("a mean of {more} readings"),
+    };
+    let (code, severity, rest, help) = if too_small {
+        let help = format!(
+            "report means of {counted} readings (`take: mean` in a worksheet), or count the scatter              of a single reading in the budget"
+        );
+        let rest = "fewer are averaged: U is too small";
+        (SCATTER_OF_MORE, Severity::Warning, rest, help)
+    } else {
+        let help = "count the scatter of the mean in the budget, `mean_of` the readings, or report \
+                    single readings";
+        let rest = "more are averaged: U is larger than need be";
+        (SCATTER_OF_FEWER, Severity::Note, rest, help.to_owned())
+    };
+    let message = format!("it is the scatter of {of}, and{at} {rest}");
+    let finding = Finding::new(code, severity, message).help(help);
+    Some(finding.about(contributor.name.clone(), contributor.origin))
 }
 
 fn step_text(budget: &Budget) -> String {

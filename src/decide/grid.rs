@@ -36,6 +36,7 @@ pub struct Grid {
     rising: bool,
     zones: Vec<(Verdict, Option<Stretch>)>,
     tolerance: Option<Stretch>,
+    beside: Option<i64>,
     decision: Zones,
 }
 
@@ -61,12 +62,14 @@ impl Grid {
             found.push((zone.verdict, search.stretch(&zone.limits)?));
         }
         let tolerance = search.stretch(&zones.tolerance)?;
+        let beside = search.beside(&zones.tolerance)?;
         let rising = search.slope > 0.0;
         search.is_monotone().then(|| Grid {
             step: step.clone(),
             rising,
             zones: found,
             tolerance,
+            beside,
             decision: zones.clone(),
         })
     }
@@ -112,10 +115,13 @@ impl Grid {
     }
 
     /// Returns, ascending, every reading within `around` steps of where a verdict changes, and of a
-    /// limit of the tolerance.
+    /// limit of the tolerance, even of one so narrow that the display can show no reading within it.
     pub fn near_limits(&self, around: i64) -> Vec<i64> {
         let stretches = self.zones.iter().filter_map(|it| it.1).chain(self.tolerance);
         let mut readings = std::collections::BTreeSet::new();
+        if let (None, Some(n)) = (self.tolerance, self.beside) {
+            readings.extend(n - around..=n + around);
+        }
         for stretch in stretches {
             let low = stretch.low.map(|n| (n - around, n + around - 1));
             let high = stretch.high.map(|n| (n - around + 1, n + around));
@@ -185,6 +191,13 @@ impl<'a> Search<'a> {
         }
         let none = low.zip(high).is_some_and(|(low, high)| low > high);
         Some((!none).then_some(Stretch { low, high }))
+    }
+
+    /// Returns the last n within a limit of the tolerance, whether or not the other one holds it too;
+    /// `Some(None)` where there is no limit.
+    fn beside(&self, tolerance: &Limits) -> Option<Option<i64>> {
+        let side = |side: Side| tolerance.side(side).map(|it| self.threshold(it, side));
+        flip(side(Side::Upper).or_else(|| side(Side::Lower)))
     }
 
     /// Returns the last n within one limit, going towards that limit and beyond.

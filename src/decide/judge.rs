@@ -6,12 +6,13 @@
 use super::figures::Relation;
 use super::findings;
 use super::grid::{Grid, index_on, neighbours};
-use super::limits::{Limits, Side};
+use super::limits::Limits;
 use super::point::{PointDecision, PointZones, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
+use super::several::{self, Spread};
 use super::verdict::{Cause, Verdict};
-use crate::budget::Budget;
+use crate::budget::{Budget, Take};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::propagate::{Evaluation, PointEvaluation, Value};
 use crate::quantity::Exact;
@@ -36,8 +37,14 @@ pub struct PointJudgement {
     pub zones: PointZones,
     /// The judged readings, in order; empty where none is given.
     pub readings: Vec<Judged>,
-    /// The index of the reported one: the nearest to a tolerance limit, or furthest beyond it.
+    /// Which of several readings is reported.
+    pub take: Take,
+    /// The index of the reported one; `None` without readings, and where their mean is reported.
     pub reported: Option<usize>,
+    /// The mean of several readings, where it is reported.
+    pub mean: Option<Judged>,
+    /// How far the readings lie apart; `None` without a limit for it, or with fewer than two.
+    pub spread: Option<Spread>,
     /// Expanded uncertainty of the estimate, as the budget reports it, in SI.
     pub expanded_uncertainty: f64,
 }
@@ -47,7 +54,7 @@ pub struct PointJudgement {
 pub struct Judged {
     /// The place of the reading.
     pub origin: Origin,
-    /// The reading as written; empty where the estimate is judged.
+    /// The reading as written; empty where the estimate is judged; `mean of` several.
     pub text: String,
     /// The measurand.
     pub error: Value,
@@ -75,14 +82,38 @@ impl Judgement<'_> {
 }
 
 impl PointJudgement {
-    /// Returns the reported reading.
+    /// Returns the reported reading, or the reported mean.
     pub fn reported(&self) -> Option<&Judged> {
-        self.reported.and_then(|index| self.readings.get(index))
+        self.mean.as_ref().or_else(|| self.reported.and_then(|index| self.readings.get(index)))
     }
 
-    /// Returns the point's verdict: that of the reported reading, undecided without one.
+    /// Returns the point's verdict: that of the reported reading, undecided without one; fail where
+    /// the readings differ by more than they may.
     pub fn verdict(&self) -> (Verdict, Option<Cause>) {
-        self.reported().map_or((Verdict::Undecided, None), |it| (it.verdict, it.cause))
+        let Some(reported) = self.reported() else { return (Verdict::Undecided, None) };
+        match self.unkept() {
+            Some(_) if reported.verdict != Verdict::Fail => {
+                (Verdict::Fail, Some(Cause::Repeatability))
+            }
+            _ => (reported.verdict, reported.cause),
+        }
+    }
+
+    /// Returns the reason of the point's verdict in one sentence; `None` without a reading.
+    pub fn reason(&self) -> Option<String> {
+        let reported = self.reported()?;
+        Some(match self.unkept() {
+            None => reported.reason.clone(),
+            Some(spread) if reported.verdict == Verdict::Fail => {
+                format!("{}; also, {}", reported.reason, spread.reason)
+            }
+            Some(spread) => format!("may not be passed: {}", spread.reason),
+        })
+    }
+
+    /// Returns the spread where it is larger than it may be.
+    fn unkept(&self) -> Option<&Spread> {
+        self.spread.as_ref().filter(|it| !it.within)
     }
 }
 
@@ -121,7 +152,7 @@ impl Evaluation<'_> {
             if !readings.asks_for(point.index) {
                 continue;
             }
-            match judge_point(budget, point, zones, readings.at(point.index), &mut findings) {
+            match judge_point(budget, point, zones, readings, &mut findings) {
                 Ok(judgement) => points.extend(judgement),
                 Err(mut more) => faults.append(&mut more),
             }
@@ -132,6 +163,7 @@ impl Evaluation<'_> {
         let without = points.iter().filter(|it: &&PointJudgement| it.readings.is_empty());
         let missing: Vec<usize> = without.map(|it| it.index).collect();
         findings.extend(findings::missing(budget, &missing));
+        findings.extend(several::findings(self, &points, readings));
         Ok(Judgement { evaluation: self, points, findings })
     }
 }
@@ -140,9 +172,10 @@ fn judge_point(
     budget: &Budget,
     point: &PointEvaluation,
     zones: Option<PointZones>,
-    entries: &[Entry],
+    all: &Readings,
     findings: &mut Vec<Finding>,
 ) -> Result<Option<PointJudgement>, Vec<Fault>> {
+    let (entries, take) = (all.at(point.index), all.take());
     let Some(zones) = zones else {
         let faults: Vec<Fault> = entries.iter().map(|it| no_tolerance(budget, point, it)).collect();
         return if faults.is_empty() { Ok(None) } else { Err(faults) };
@@ -150,8 +183,7 @@ fn judge_point(
     let Some(decision) = &zones.decision else { return Ok(None) };
     let grid = if entries.is_empty() { None } else { decision.grid(budget, point) };
     let judge = Judge { budget, point, decision, grid };
-    let mut faults = Vec::new();
-    let mut readings = Vec::new();
+    let (mut faults, mut readings) = (Vec::new(), Vec::new());
     if decision.figures.relation() == Relation::Apart && entries.is_empty() {
         readings.push(judge.value(point.estimate.clone(), None, String::new(), Origin::NONE));
     }
@@ -164,9 +196,28 @@ fn judge_point(
     if !faults.is_empty() {
         return Err(faults);
     }
-    let reported = worst(&readings, &decision.zones.tolerance);
+    let reported = several::reported(take, &readings, &decision.zones.tolerance);
+    let mean = match reported {
+        Some(_) => None,
+        None => several::mean(&point.model, entries, &readings)
+            .map(|it| judge.mean(it, readings.len()))
+            .filter(|_| !readings.is_empty()),
+    };
+    let limit = zones.repeatability.as_ref();
+    let spread =
+        limit.and_then(|it| Spread::new(&readings, it, decision.zones.tie, &decision.figures));
     let (index, expanded_uncertainty) = (point.index, point.expanded_uncertainty);
-    Ok(Some(PointJudgement { index, zones, readings, reported, expanded_uncertainty }))
+    let judged = PointJudgement {
+        index,
+        readings,
+        take,
+        reported,
+        mean,
+        spread,
+        expanded_uncertainty,
+        zones,
+    };
+    Ok(Some(judged))
 }
 
 /// Judges the entries of one point.
@@ -208,6 +259,21 @@ impl Judge<'_> {
 
     /// Returns the judgement of a value of the measurand; `n`: its reading on the display grid.
     fn value(&self, error: Value, n: Option<i64>, text: String, origin: Origin) -> Judged {
+        self.judged(error, n, (text, origin), None)
+    }
+
+    /// Returns the judgement of the mean of several readings, which the display need not show.
+    fn mean(&self, error: Value, number: usize) -> Judged {
+        self.judged(error, None, (format!("mean of {number}"), Origin::NONE), Some(number))
+    }
+
+    fn judged(
+        &self,
+        error: Value,
+        n: Option<i64>,
+        (text, origin): (String, Origin),
+        mean_of: Option<usize>,
+    ) -> Judged {
         let PointDecision { zones, printed, figures } = self.decision;
         let (verdict, cause) = zones.classify(&error);
         let shown = |n: i64| {
@@ -215,8 +281,18 @@ impl Judge<'_> {
             self.point.model.at_exact_reading(&reading).ok()
         };
         let grid = n.and(self.grid.as_ref());
-        let account =
-            Account { zones, printed, figures, grid, shown: &shown, error: &error, verdict, cause };
+        let (shown, error_of) = (&shown, &error);
+        let account = Account {
+            zones,
+            printed,
+            figures,
+            grid,
+            shown,
+            error: error_of,
+            mean_of,
+            verdict,
+            cause,
+        };
         Judged {
             origin,
             text,
@@ -270,23 +346,6 @@ impl Judge<'_> {
         };
         Some([text(below)?, text(above)?])
     }
-}
-
-/// Returns the index of the reading nearest to a limit of the tolerance, or furthest beyond it; the
-/// first of several.
-fn worst(readings: &[Judged], tolerance: &Limits) -> Option<usize> {
-    let margin = |it: &Judged| {
-        let sides = [Side::Lower, Side::Upper].map(|side| tolerance.margin(side, &it.error));
-        sides[0].min(sides[1])
-    };
-    let mut found: Option<(usize, f64)> = None;
-    for (index, reading) in readings.iter().enumerate() {
-        let margin = margin(reading);
-        if found.is_none_or(|(_, least)| margin < least) {
-            found = Some((index, margin));
-        }
-    }
-    found.map(|it| it.0)
 }
 
 /// Whether a value lies over a hundred times the tolerance (its span; one-sided: its limit) beyond it.

@@ -19,7 +19,8 @@
 //! | [`risk`] | error, limits, uncertainty | specific risk |
 //! | [`reason`] | all of these | one sentence |
 //! | [`readings`] | texts | readings per point |
-//! | [`card`] | grid | runs of readings with one verdict |
+//! | [`card`] | grid | runs of readings with one verdict, readings near the limits |
+//! | [`sheet`] | grid | thresholds and pieces of sentences for a page at the bench |
 //! | [`judge`] | evaluation, readings | the judgement |
 //! | `unknowns` | evaluation, tested points | shared unknowns and rests |
 //! | [`joint`] | those | the probability that all errors lie within their limits |
@@ -42,7 +43,10 @@ pub mod point;
 pub mod printed;
 pub mod readings;
 pub mod reason;
+pub mod regrade;
 pub mod risk;
+pub mod several;
+pub mod sheet;
 #[cfg(test)]
 mod testing;
 pub mod together;
@@ -50,14 +54,15 @@ mod unknowns;
 pub mod verdict;
 pub mod zones;
 
-pub use card::Run;
+pub use card::{Card, CardReading, Run};
 pub use figures::Figures;
 pub use grid::Grid;
 pub use judge::{Judged, Judgement, PointJudgement};
 pub use limits::{Limit, Limits, Side, Tur};
 pub use point::{PointDecision, PointZones};
 pub use printed::Printed;
-pub use readings::{Entry, Readings, find_point};
+pub use readings::{Entry, Place, Readings, find_point, locate};
+pub use several::Spread;
 pub use together::AllPoints;
 pub use verdict::{Cause, Verdict};
 pub use zones::Zones;

@@ -5,7 +5,7 @@
 use super::background::Background;
 use super::figures::{Figures, Relation};
 use super::grid::Grid;
-use super::limits::{Limits, Tur, tolerance_at};
+use super::limits::{Limit, Limits, Tur, limit_of, tolerance_at};
 use super::printed::Printed;
 use super::zones::{Ground, Zones};
 use crate::budget::{Budget, Decision};
@@ -23,6 +23,8 @@ pub struct PointZones {
     pub tur: Tur,
     /// The zones; `None` without a decision.
     pub decision: Option<PointDecision>,
+    /// The greatest difference between two readings, in SI; `None` where none is set.
+    pub repeatability: Option<Limit>,
 }
 
 /// The zones of one point, and how they are printed.
@@ -77,7 +79,24 @@ pub(super) fn point_zones(
     let tur = Tur::at(budget, &limits, point);
     let decide = |it: &Decision| decided(budget, point, it, (&limits, &tur));
     let decision = budget.decision().map(decide).transpose()?;
-    Ok(Some(PointZones { limits, tur, decision }))
+    let repeatability = repeatability(budget, point, &at.title())?;
+    Ok(Some(PointZones { limits, tur, decision, repeatability }))
+}
+
+/// Returns the greatest difference between two readings at a point; `None` where none is set.
+fn repeatability(
+    budget: &Budget,
+    point: &PointEvaluation,
+    title: &str,
+) -> Result<Option<Limit>, Fault> {
+    let Some(formula) = budget.repeatability() else { return Ok(None) };
+    let limit = limit_of(formula, &point.base)?;
+    if limit.si >= 0.0 && limit.si.is_finite() {
+        return Ok(Some(limit));
+    }
+    let at = if title.is_empty() { String::new() } else { format!(" at {title}") };
+    let what = format!("the repeatability limit{at} is negative");
+    Err(Fault::new(formula.origin(), what).rule("a difference is 0 or more"))
 }
 
 /// Returns the zones of a decision at a point with a tolerance.

@@ -5,7 +5,7 @@
 
 use crate::budget::parts::Text;
 use crate::budget::worksheet::Section;
-use crate::budget::{Budget, Point};
+use crate::budget::{Budget, Point, Take};
 use crate::fault::{Fault, Faults, Origin};
 use crate::quantity::{Decimal, Quantity, TextFault, Unit};
 use std::cmp::Ordering;
@@ -27,6 +27,16 @@ pub struct Entry {
 pub struct Readings {
     entries: BTreeMap<usize, Vec<Entry>>,
     only: Option<usize>,
+    take: Take,
+}
+
+/// What a text names: a point, or a value between them or outside.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Place {
+    /// A point of the budget, by index.
+    Point(usize),
+    /// A value of the points' kind that no point has.
+    Apart(Box<Quantity>),
 }
 
 /// The entries of one point as written in a worksheet.
@@ -48,14 +58,24 @@ impl Readings {
 
     /// Returns one reading at one point; the other points are not asked for.
     pub fn one(index: usize, quantity: Quantity, origin: Origin) -> Readings {
-        let mut readings = Readings { entries: BTreeMap::new(), only: Some(index) };
+        let mut readings = Readings::only(index);
         readings.add(index, Entry { origin, quantity, is_error: false });
         readings
     }
 
     /// Returns no entries at one point, where an estimate is judged; the others are not asked for.
     pub fn only(index: usize) -> Readings {
-        Readings { entries: BTreeMap::new(), only: Some(index) }
+        Readings { only: Some(index), ..Readings::default() }
+    }
+
+    /// Returns the same entries, of which another one is reported where a point has several.
+    pub fn taking(self, take: Take) -> Readings {
+        Readings { take, ..self }
+    }
+
+    /// Which of several readings at a point is reported.
+    pub fn take(&self) -> Take {
+        self.take
     }
 
     /// Returns the readings of a worksheet's rows.
@@ -91,7 +111,7 @@ impl Readings {
             is_error: section.are_errors,
         };
         let rows: Vec<Row> = section.values.iter().map(row).collect();
-        Readings::from_rows(budget, &rows)
+        Ok(Readings::from_rows(budget, &rows)?.taking(section.take))
     }
 
     /// Adds an entry at a point.
@@ -174,10 +194,24 @@ pub(crate) fn check_kind(quantity: &Quantity, unit: &Unit, origin: Origin) -> Re
 /// A text that is no value; a value that is no point, with its neighbours; a value that several
 /// points have, with their labels.
 pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, Fault> {
+    match locate(budget, text, origin)? {
+        Place::Point(index) => Ok(index),
+        Place::Apart(value) => Err(no_point(&budget.points().list, &value, text.trim(), origin)),
+    }
+}
+
+/// Returns what `text` names: a label, or a value in the points' unit or any unit of that kind.
+///
+/// # Errors
+///
+/// A text that is no value; a value that several points have, with their labels.
+pub fn locate(budget: &Budget, text: &str, origin: Origin) -> Result<Place, Fault> {
     let points = &budget.points().list;
     let text = text.trim();
-    if let Some(index) = points.iter().position(|it| it.label.as_deref() == Some(text)) {
-        return Ok(index);
+    if let Some(index) =
+        points.iter().position(|it| it.label.as_deref().map(str::trim) == Some(text))
+    {
+        return Ok(Place::Point(index));
     }
     let Some(unit) = &budget.points().unit else {
         let fault = Fault::new(origin, format!("`{text}` names no point"));
@@ -191,8 +225,8 @@ pub fn find_point(budget: &Budget, text: &str, origin: Origin) -> Result<usize, 
     let same = |index: &usize| compare(&points[*index], &value) == Some(Ordering::Equal);
     let found: Vec<usize> = (from..points.len()).take_while(same).collect();
     match found.as_slice() {
-        [index] => Ok(*index),
-        [] => Err(no_point(points, &value, text, origin)),
+        [index] => Ok(Place::Point(*index)),
+        [] => Ok(Place::Apart(Box::new(value))),
         several => Err(ambiguous(points, several, text, origin)),
     }
 }

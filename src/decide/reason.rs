@@ -26,25 +26,45 @@ pub struct Account<'a> {
     pub shown: &'a dyn Fn(i64) -> Option<Value>,
     /// The measurand.
     pub error: &'a Value,
+    /// The number of readings where it is that of their mean.
+    pub mean_of: Option<usize>,
     /// The verdict.
     pub verdict: Verdict,
     /// What it is due to.
     pub cause: Option<Cause>,
 }
 
+/// A sentence in its pieces: only `value` differs between readings of one verdict, cause and side.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sentence {
+    /// `reads`, `gives`, `the result is` or what stands for a mean.
+    pub subject: String,
+    /// The value of the measurand with its unit.
+    pub value: String,
+    /// What follows from it.
+    pub rest: String,
+}
+
 /// Returns the sentence.
 pub fn reason(account: &Account) -> String {
-    let subject = match account.figures.relation() {
-        Relation::Difference => "reads",
-        Relation::Function => "gives",
-        Relation::Apart => "the result is",
+    let Sentence { subject, value, rest } = sentence(account);
+    format!("{subject} {value}; {rest}")
+}
+
+/// Returns the sentence in its pieces.
+pub fn sentence(account: &Account) -> Sentence {
+    let subject = match (account.mean_of, account.figures.relation()) {
+        (Some(number), _) => format!("the mean of {number} readings gives"),
+        (None, Relation::Difference) => "reads".to_owned(),
+        (None, Relation::Function) => "gives".to_owned(),
+        (None, Relation::Apart) => "the result is".to_owned(),
     };
     let side = account.zones.tolerance.nearest(account.error);
     let value = account.figures.error(account.error);
     let (Some(limit), Some(printed)) =
         (account.zones.tolerance.side(side), account.printed.side(side))
     else {
-        return format!("{subject} {value}; {}", account.verdict.word());
+        return Sentence { subject, value, rest: account.verdict.word().to_owned() };
     };
     let teller = Teller { account, side, limit, printed };
     let body = match account.verdict {
@@ -54,7 +74,7 @@ pub fn reason(account: &Account) -> String {
         Verdict::ConditionalFail => teller.conditional_fail(),
         Verdict::Fail => teller.fail(),
     };
-    format!("{subject} {value}; {body}{}", teller.instead())
+    Sentence { subject, value, rest: format!("{body}{}", teller.instead()) }
 }
 
 /// Tells of one side of the tolerance.

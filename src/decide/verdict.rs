@@ -51,6 +51,8 @@ pub enum Cause {
     Requirement,
     /// A check of look or function has failed.
     Check,
+    /// The readings at a point differ by more than they may.
+    Repeatability,
 }
 
 #[cfg(test)]

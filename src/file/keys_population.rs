@@ -67,7 +67,7 @@ pub static POPULATION: Keys = Keys {
             "same_in_all",
             &[List(&[Name])],
             "Contributors whose value was the same in all past calibrations, with `history`",
-            "same_in_all: [Gauge block]",
+            "same_in_all: [Reference A]",
         )
         .default("those of the laboratory with `certificate` or `block_grade`"),
         Key::new(

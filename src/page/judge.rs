@@ -3,10 +3,11 @@
 //! With a worksheet the instrument's verdict stands first and the points follow as a table.
 
 use super::{
-    Block, Cell, Column, Page, Span, Table, Text, compare, coverage, numbers, together, words,
+    Block, Cell, Column, Page, Span, Table, Text, compare, coverage, numbers, regrade, together,
+    words,
 };
 use crate::record::{
-    Cause, CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Tally,
+    CheckResult, CoverageMethod, Decision, Instrument, Point, Record, Scope, Section, Spread, Take,
     Verdict, Worksheet,
 };
 
@@ -33,6 +34,7 @@ fn reading_page(record: &Record) -> Page {
             blocks.extend(reading_blocks(section, point));
         }
     }
+    blocks.extend(regrade::blocks(record));
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
     Page { title: title.into(), blocks }
@@ -53,6 +55,11 @@ fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
     let mut pairs = vec![pair("budget", words::budget_title(section))];
     pairs.push(pair("point", words::point_name(point)));
     pairs.extend(point.readings.as_ref().map(|it| pair("reading", numbers::minus(&it.join(", ")))));
+    let decision = point.decision.as_ref();
+    pairs.extend(decision.and_then(|it| it.take).map(|it| pair("reported", reported(it))));
+    pairs.extend(
+        decision.and_then(|it| it.spread.as_ref()).map(|it| pair("spread", spread(section, it))),
+    );
     pairs.extend(figures(section, point));
     if let Some(decision) = &point.decision {
         pairs.extend(decided(section, decision));
@@ -64,6 +71,22 @@ fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
     blocks.push(Block::Pairs(pairs));
     blocks.extend(point.decision.iter().flat_map(|it| compare::at_point(section, it)));
     blocks
+}
+
+/// Which of several readings is reported.
+fn reported(take: Take) -> &'static str {
+    match take {
+        Take::Worst => "the worst reading",
+        Take::Mean => "the mean of the readings",
+        Take::Last => "the last reading",
+    }
+}
+
+/// How far the readings lie apart, and how far they may.
+fn spread(section: &Section, spread: &Spread) -> String {
+    let unit = &section.budget.measurand.unit;
+    let value = |number: f64| numbers::joined(&numbers::value(number, 0), unit);
+    format!("{} of {} at most", value(spread.value), value(spread.limit))
 }
 
 /// A name and a value of the list of figures.
@@ -148,6 +171,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.extend(together::within_tolerance(section));
         blocks.extend(compare::over_points(section));
     }
+    blocks.extend(regrade::blocks(record));
     blocks.extend(record.worksheet.iter().flat_map(noted));
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
@@ -163,23 +187,12 @@ fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> St
 
 /// Why the instrument has its verdict, in one sentence: checks first, then points by verdict.
 pub(super) fn because(instrument: &Instrument) -> String {
-    let Tally { pass, conditional_pass, undecided, conditional_fail, fail, missing } =
-        instrument.points;
     let mut parts = Vec::new();
     if instrument.checks_not_ok > 0 {
         parts.push(format!("{} not in order", count(instrument.checks_not_ok, "check")));
     }
-    let worst_first = [
-        (fail, "fail"),
-        (conditional_fail, "conditional fail"),
-        (undecided, "undecided"),
-        (conditional_pass, "conditional pass"),
-        (missing, "without a reading"),
-        (pass, "pass"),
-    ];
-    let present = worst_first.into_iter().filter(|(number, _)| *number > 0);
-    let points: Vec<String> = present.map(|(number, word)| format!("{number} {word}")).collect();
-    parts.push(format!("{}: {}", count(instrument.points.total(), "point"), points.join(", ")));
+    let points = &instrument.points;
+    parts.push(format!("{}: {}", count(points.total(), "point"), regrade::tally(points)));
     if let Some(probability) = instrument.conformance_probability {
         let probability = numbers::conformance(probability);
         parts.push(format!("within tolerance at all points with a probability of {probability}"));
@@ -194,16 +207,21 @@ fn count(number: u64, thing: &str) -> String {
 /// The table of points: reading, result, verdict, risk.
 pub(super) fn points(section: &Section) -> Table {
     let measurand = &section.budget.measurand;
-    let columns = vec![
+    let in_unit = |word: &str| numbers::with_unit(word, &measurand.unit);
+    let mut columns = vec![
         Column::names("point"),
         Column::number("reading"),
-        Column::number(numbers::with_unit(&measurand.symbol, &measurand.unit)),
-        Column::number(numbers::with_unit("U", &measurand.unit)),
+        Column::number(in_unit(&measurand.symbol)),
+        Column::number(in_unit("U")),
         Column::quantity(words::passes_if(section)),
         Column::words("verdict"),
         Column::quantity("risk"),
     ];
-    let rows = section.points.iter().flat_map(point_rows).collect();
+    let with_spread = section.points.iter().any(|it| spread_of(it).is_some());
+    if with_spread {
+        columns.insert(3, Column::quantity(in_unit("spread")));
+    }
+    let rows = section.points.iter().flat_map(|it| point_rows(it, with_spread)).collect();
     let behind = coverage::behind_all(section).map_or(String::new(), |it| format!(", {it}"));
     let caption =
         format!("risk: the probability that the true value lies outside the tolerance{behind}");
@@ -211,7 +229,7 @@ pub(super) fn points(section: &Section) -> Table {
 }
 
 /// One row per point; where it was read several times, one more per reading.
-fn point_rows(point: &Point) -> Vec<Vec<Cell>> {
+fn point_rows(point: &Point, with_spread: bool) -> Vec<Vec<Cell>> {
     let readings =
         point.decision.as_ref().and_then(|it| it.readings.as_deref()).unwrap_or_default();
     let mut rows = vec![point_row(point)];
@@ -226,17 +244,38 @@ fn point_rows(point: &Point) -> Vec<Vec<Cell>> {
             rows.push(row);
         }
     }
+    if with_spread {
+        for (index, row) in rows.iter_mut().enumerate() {
+            let spread = spread_of(point).filter(|_| index == 0);
+            row.insert(3, Cell::text(spread.map(apart).unwrap_or_default()));
+        }
+    }
     rows
+}
+
+fn spread_of(point: &Point) -> Option<&Spread> {
+    point.decision.as_ref()?.spread.as_ref()
+}
+
+/// How far readings lie apart, and how far they may, without unit.
+fn apart(spread: &Spread) -> String {
+    let [value, limit] = [spread.value, spread.limit].map(|it| numbers::value(it, 0));
+    let sign = if spread.ok { "≤" } else { ">" };
+    format!("{value} {sign} {limit}")
 }
 
 fn point_row(point: &Point) -> Vec<Cell> {
     let decision = point.decision.as_ref();
     let verdict = decision.and_then(|decision| decision.verdict);
     let read = point.readings.as_ref().filter(|readings| !readings.is_empty());
+    let take = decision.and_then(|it| it.take);
     let reading = match read.map(Vec::as_slice) {
         None => "none".to_owned(),
         Some([one]) => numbers::minus(one),
-        Some(several) => format!("{} readings", several.len()),
+        Some(several) => match take {
+            Some(take) => format!("{} of {}", take.word(), several.len()),
+            None => format!("{} readings", several.len()),
+        },
     };
     let estimate = read.map_or(String::new(), |_| numbers::minus(&point.reported.estimate_text()));
     let risk = decision.and_then(|decision| decision.specific_risk).map(numbers::risk);
@@ -256,13 +295,7 @@ fn why(decision: &Decision) -> Option<String> {
     if decision.verdict == Some(Verdict::Pass) {
         return None;
     }
-    let cause = decision.cause.map(|cause| match cause {
-        Cause::Tolerance => "tolerance",
-        Cause::GuardBand => "guard band",
-        Cause::Requirement => "requirement",
-        Cause::Check => "check",
-    });
-    decision.reason.clone().or(cause.map(str::to_owned))
+    decision.reason.clone().or(decision.cause.map(|it| it.word().to_owned()))
 }
 
 /// The reasons of the points that are not passed, with a heading; nothing where all are.

@@ -14,12 +14,16 @@ mod data;
 pub mod figure;
 pub mod judge;
 pub mod numbers;
+mod regrade;
 pub mod report;
 mod results;
+pub mod rows;
+pub mod sheet;
 pub mod show;
 mod text;
 mod together;
 mod words;
+pub mod workbook;
 
 pub use figure::Figure;
 pub use text::Text;
@@ -48,6 +52,8 @@ pub enum Block {
     Pairs(Vec<(Text, Text)>),
     /// A table.
     Table(Table),
+    /// Small tables side by side.
+    Tiles(Tiles),
     /// A picture.
     Figure(Box<Figure>),
     /// What is folded away until a reader asks for it, where a form can do that.
@@ -113,6 +119,35 @@ pub struct Table {
     pub rows: Vec<Vec<Cell>>,
     /// What has to be said about the table; empty where nothing has.
     pub caption: Text,
+}
+
+/// Small tables of one kind, to be laid side by side as many as fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tiles {
+    /// The tables, in reading order.
+    pub tiles: Vec<Tile>,
+    /// What has to be said about all of them; empty where nothing has.
+    pub caption: Text,
+}
+
+/// A small table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tile {
+    /// Its heading.
+    pub heading: Text,
+    /// The columns, from left to right.
+    pub columns: Vec<Column>,
+    /// The rows in groups, from top to bottom: what stands in one belongs together. A row has one cell
+    /// per column.
+    pub groups: Vec<Vec<Vec<Cell>>>,
+}
+
+impl Tile {
+    /// Returns its rows without groups, as a table.
+    pub fn table(&self) -> Table {
+        let rows = self.groups.iter().flatten().cloned().collect();
+        Table { columns: self.columns.clone(), rows, caption: Text::default() }
+    }
 }
 
 /// A column of a table.
@@ -205,7 +240,7 @@ pub struct Note {
 /// Returns the page of a record, by the verb that made it.
 pub fn of(record: &record::Record) -> Page {
     match record.kind {
-        record::Kind::Show => show::page(record),
+        record::Kind::Show | record::Kind::Sheet => show::page(record),
         record::Kind::Judge => judge::page(record),
         record::Kind::Card => card::page(record),
         record::Kind::Crosscheck => crosscheck::page(record),

@@ -154,6 +154,11 @@ pub fn risk(risk: f64) -> String {
     format!("{up:.decimals$} %")
 }
 
+/// Returns the same as [`risk`], for a narrow column that has `%` in its heading: `8.3`, `<0.001`.
+pub fn risk_percent(risk: f64) -> String {
+    self::risk(risk).replace("under ", "<").replace(" %", "")
+}
+
 /// Returns a probability in per cent, rounded down to two decimals: `95.45 %`.
 pub fn probability(probability: f64) -> String {
     let hundredths = (probability * 1e4 * (1.0 + 1e-12)).floor() / 100.0;
@@ -269,6 +274,8 @@ mod tests {
             assert_eq!(risk(number), expected, "{number}");
         }
         assert_eq!(risk(1e-9), "under 0.001 %");
+        assert_eq!(risk_percent(1e-9), "<0.001");
+        assert_eq!(risk_percent(0.05), "5.0");
         assert_eq!(risk(0.0), "0 %");
     }
 

@@ -10,7 +10,7 @@ mod method;
 mod particulars;
 mod rule;
 
-use super::{Block, Page, Span, Text, compare, judge, results, show, together, words};
+use super::{Block, Page, Span, Text, compare, judge, regrade, results, show, together, words};
 use crate::record::{Point, Record, Section, Verdict};
 
 /// Returns the report of a `show` or `judge` record.
@@ -22,6 +22,7 @@ pub fn page(record: &Record) -> Page {
     for section in &record.sections {
         blocks.extend(of_section(record, section));
     }
+    blocks.extend(regrade::blocks(record));
     blocks.extend(record.worksheet.iter().flat_map(judge::noted));
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());

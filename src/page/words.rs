@@ -39,6 +39,21 @@ pub(super) fn measurand(section: &Section) -> String {
     format!("{} {}, in {unit}", measurand.name, measurand.symbol)
 }
 
+/// Returns the measurand's symbol with its unit: `E in µm`.
+pub(super) fn measurand_short(section: &Section) -> String {
+    let measurand = &section.budget.measurand;
+    match measurand.unit.as_str() {
+        "1" => measurand.symbol.clone(),
+        unit => format!("{} in {unit}", measurand.symbol),
+    }
+}
+
+/// Returns whether the tolerance is not the same at all points.
+pub(super) fn tolerance_differs(section: &Section) -> bool {
+    let text = |point: &Point| point.tolerance.as_ref().map(|it| it.text.clone());
+    section.points.windows(2).any(|it| text(&it[0]) != text(&it[1]))
+}
+
 /// Returns the tolerance that all points share, or says that it differs; `None` where no point has
 /// one.
 pub(super) fn common_tolerance(section: &Section) -> Option<String> {

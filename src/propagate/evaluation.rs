@@ -29,6 +29,13 @@ impl<'a> Evaluation<'a> {
         self.budget
     }
 
+    /// Returns the same evaluation under `budget`, which differs from its own in what is decided alone:
+    /// tolerance, decision, repeatability, population.
+    pub(crate) fn under<'b>(&self, budget: &'b Budget) -> Evaluation<'b> {
+        let (points, measured) = (self.points.clone(), self.measured.clone());
+        Evaluation { budget, points, measured, groups: self.groups.clone() }
+    }
+
     /// One evaluation per point of the budget, in order.
     pub fn points(&self) -> &[PointEvaluation] {
         &self.points

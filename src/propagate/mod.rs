@@ -54,6 +54,7 @@ pub fn used_names(budget: &Budget) -> BTreeSet<usize> {
     for limits in tolerances.flat_map(limits_of) {
         formulas.extend(limits.lower.iter().chain(&limits.upper));
     }
+    formulas.extend(budget.repeatability());
     if let Some(GuardBand::Width(formula)) = budget.decision().map(|it| &it.guard_band) {
         formulas.push(formula);
     }

@@ -117,6 +117,57 @@ pub enum Cause {
     /// A check of the worksheet.
     #[serde(rename = "check")]
     Check,
+    /// The readings differ by more than they may.
+    #[serde(rename = "repeatability")]
+    Repeatability,
+}
+
+/// Which of several readings is reported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum Take {
+    /// The nearest to a tolerance limit, or furthest beyond it.
+    Worst,
+    /// Their mean.
+    Mean,
+    /// The last one.
+    Last,
+}
+
+impl Take {
+    /// Returns the word that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Take::Worst => "worst",
+            Take::Mean => "mean",
+            Take::Last => "last",
+        }
+    }
+}
+
+/// How far the readings at a point lie apart.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Spread {
+    /// The largest value of the measurand less the smallest.
+    pub value: f64,
+    /// The greatest difference that is allowed.
+    pub limit: f64,
+    /// Whether it is kept.
+    pub ok: bool,
+}
+
+impl Cause {
+    /// Returns the words that files and pages use.
+    pub fn word(self) -> &'static str {
+        match self {
+            Cause::Tolerance => "tolerance",
+            Cause::GuardBand => "guard band",
+            Cause::Requirement => "requirement",
+            Cause::Check => "check",
+            Cause::Repeatability => "repeatability",
+        }
+    }
 }
 
 /// The decision at one point. Where nothing was read, `verdict`, `cause`, the risks, `reason` and
@@ -163,6 +214,10 @@ pub struct Decision {
     pub reason: Option<String>,
     /// The readings one by one.
     pub readings: Option<Vec<ReadingVerdict>>,
+    /// Which of several readings the verdict and the point's estimate are for; null with fewer than two.
+    pub take: Option<Take>,
+    /// How far the readings lie apart; null where that is not limited, or with fewer than two.
+    pub spread: Option<Spread>,
 }
 
 /// Acceptance limits in full precision; null on a side without a limit.
@@ -211,6 +266,33 @@ pub struct Zone {
     pub from: Option<String>,
     /// The highest reading, as the display shows it; null: all higher ones too.
     pub to: Option<String>,
+    /// The error that the lowest reading shows, without its unit; null for all lower ones too, and
+    /// where the model is not `reading` minus something.
+    pub from_error: Option<String>,
+    /// The error that the highest reading shows, without its unit; null for all higher ones too, and
+    /// where the model is not `reading` minus something.
+    pub to_error: Option<String>,
     /// Their verdict.
     pub verdict: Verdict,
+}
+
+/// One reading near the limits, as a card has it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CardReading {
+    /// The reading in steps of the display: between two that are no neighbours the verdict does not
+    /// change.
+    pub steps: i64,
+    /// The reading as the display shows it, without its unit.
+    pub reading: String,
+    /// The value of the measurand that follows from it.
+    pub error: f64,
+    /// The same as it is written, without its unit.
+    pub error_text: String,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// What the verdict comes from; null for a pass within the tolerance.
+    pub cause: Option<Cause>,
+    /// Its specific risk, from 0 to 1; null where it was not determined.
+    pub specific_risk: Option<f64>,
 }

@@ -2,13 +2,13 @@
 //!
 //! Nothing is computed here but changes of unit and the rounding of what is reported.
 
-use super::from_data;
 use super::{
     At, BudgetHead, Cause, Contributor, Coverage, CoverageMethod, Decision, DecisionHead, Display,
-    Dof, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point, PrintedLimits,
-    ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures, Section, Tests,
-    Texts, Tolerance, Verdict, Zone,
+    Dof, DofRule, GuardBand, GuardBandKind, Input, Kind, Measurand, Owner, Part, Point,
+    PrintedLimits, ReadingVerdict, Reason, Record, Reported, Requires, Rule, Scope, ScopeFigures,
+    Section, Tests, Texts, Tolerance, Verdict,
 };
+use super::{from_bench, from_data};
 use crate::budget::{self, Budget, Target};
 use crate::decide::{self, Judged, Judgement, Limits, PointDecision, PointJudgement, PointZones};
 use crate::fault::Faults;
@@ -16,7 +16,10 @@ use crate::propagate::{Combined, ContributorLine, Evaluation, PointEvaluation, V
 use crate::quantity::decimal::{last_place, round_to, round_uncertainty};
 use crate::quantity::{Quantity, Unit};
 
+mod card;
 mod results;
+
+pub use card::card;
 
 /// Makes the record of a budget that nothing was read under: `show`.
 impl TryFrom<&Evaluation<'_>> for Record {
@@ -56,7 +59,9 @@ pub fn shown(evaluation: &Evaluation) -> Result<Section, Faults> {
     Ok(section)
 }
 
+pub use super::from_bench::regraded;
 pub use super::from_compare::{add_comparison, add_operating_curves};
+pub use super::from_sheet::sheet;
 pub use super::from_together::{add_correlations, conformance, taken_as_independent, together};
 
 /// Returns the section of a judgement; its points are those that were asked for.
@@ -70,21 +75,6 @@ pub fn judged(judgement: &Judgement) -> Section {
     let mut section = writer.section(points.collect());
     from_data::add(&mut section, evaluation);
     section
-}
-
-/// Returns the section of an evaluation with the readings near the limits: `card`.
-///
-/// # Errors
-///
-/// As [`shown`]; no tolerance, decision or display step.
-pub fn card(evaluation: &Evaluation) -> Result<Section, Faults> {
-    let mut section = shown(evaluation)?;
-    for (point, runs) in section.points.iter_mut().zip(evaluation.card()?) {
-        let zone =
-            |it: decide::Run| Zone { from: it.from, to: it.to, verdict: verdict(it.verdict) };
-        point.card = runs.map(|runs| runs.into_iter().map(zone).collect());
-    }
-    Ok(section)
 }
 
 /// Returns a finding as the record has it; `place` is its place in the input.
@@ -259,6 +249,8 @@ impl<'a> Writer<'a> {
                 .and_then(|it| it.decision.as_ref())
                 .map(|it| self.decision(it, judgement)),
             card: None,
+            card_readings: None,
+            sheet: None,
             results,
             reasons,
         }
@@ -277,6 +269,10 @@ impl<'a> Writer<'a> {
             method,
             relative_error: exact.map(|it| it.relative_error),
             left_out: exact.map(|it| it.left_out),
+            dof: match self.budget.coverage().dof {
+                budget::DofRule::Truncate => DofRule::Truncate,
+                budget::DofRule::Interpolate => DofRule::Interpolate,
+            },
         }
     }
 
@@ -407,8 +403,8 @@ impl<'a> Writer<'a> {
             density: density(&zones.density),
             printed: acceptance.as_ref().and_then(|_| self.printed(decision)),
             acceptance,
-            verdict: reported.map(|it| verdict(it.verdict)),
-            cause: reported.and_then(|it| it.cause).map(cause),
+            verdict: reported.and(judgement).map(|it| verdict(it.verdict().0)),
+            cause: judgement.and_then(|it| it.verdict().1).map(cause),
             specific_risk: reported.and_then(|it| it.specific_risk),
             consumer_risk: chances.map(|it| it.consumer),
             producer_risk: chances.map(|it| it.producer),
@@ -417,7 +413,10 @@ impl<'a> Writer<'a> {
             population: zones.background.as_ref().and_then(|it| self.population(it, zones)),
             comparison: None,
             operating_curve: None,
-            reason: reported.map(|it| it.reason.clone()),
+            reason: judgement.and_then(PointJudgement::reason),
+            take: judgement.and_then(from_bench::take),
+            spread: judgement
+                .and_then(|it| from_bench::spread(it, |limit| self.value(&limit.value()))),
             readings: judgement
                 .map(|it| it.readings.iter().map(|it| self.reading(it)).collect::<Vec<_>>())
                 .filter(|it: &Vec<ReadingVerdict>| !it.is_empty()),
@@ -460,6 +459,7 @@ fn reported(estimate: f64, expanded: f64, factor: f64, digits: usize) -> Reporte
         expanded_uncertainty: expanded,
         coverage_factor: round_to(factor, -2),
         decimals: u32::try_from(-place).unwrap_or(0),
+        digits: u32::try_from(digits).unwrap_or(2),
     }
 }
 
@@ -542,11 +542,13 @@ pub fn verdict(it: decide::Verdict) -> Verdict {
     }
 }
 
-fn cause(it: decide::Cause) -> Cause {
+/// Returns what a verdict is due to as the record has it.
+pub(super) fn cause(it: decide::Cause) -> Cause {
     match it {
         decide::Cause::Tolerance => Cause::Tolerance,
         decide::Cause::GuardBand => Cause::GuardBand,
         decide::Cause::Requirement => Cause::Requirement,
         decide::Cause::Check => Cause::Check,
+        decide::Cause::Repeatability => Cause::Repeatability,
     }
 }

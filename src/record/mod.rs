@@ -16,17 +16,23 @@ mod data;
 mod decision;
 mod finite;
 pub mod from;
+mod from_bench;
 mod from_compare;
 mod from_data;
+mod from_sheet;
 mod from_simulation;
 mod from_together;
 mod json;
 mod point;
+mod regrade;
 mod results;
 #[cfg(test)]
 pub(crate) mod sample;
+#[cfg(test)]
+mod sample_compare;
 pub mod schema;
 mod section;
+mod sheet;
 mod simulation;
 mod together;
 mod value;
@@ -37,19 +43,22 @@ pub use compare::{
 };
 pub use data::{Analysis, CommonData, DataColumn, DataKind, Fit, Grouping};
 pub use decision::{
-    Acceptance, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope, Verdict, Zone,
+    Acceptance, CardReading, Cause, Decision, Density, PrintedLimits, ReadingVerdict, Rule, Scope,
+    Spread, Take, Verdict, Zone,
 };
 pub use finite::NotFinite;
 pub use from_simulation::crosschecked;
 pub use json::NotARecord;
 pub use point::{
-    At, Contributor, Coverage, CoverageMethod, Input, Owner, Part, Point, Reason, Reported,
-    ScopeFigures, Tests, Tolerance,
+    At, Contributor, Coverage, CoverageMethod, DofRule, Input, Owner, Part, Point, Reason,
+    Reported, ScopeFigures, Tests, Tolerance,
 };
+pub use regrade::{Decisive, Regrade};
 pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
+pub use sheet::{Sheet, SheetLimit, SheetLine, SheetList, SheetRun};
 pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};
@@ -79,6 +88,8 @@ pub struct Record {
     pub worksheet: Option<Worksheet>,
     /// The instrument as a whole; null where no worksheet was judged.
     pub instrument: Option<Instrument>,
+    /// What the readings come to under other tolerances, as they were asked for; null where none was.
+    pub regrade: Option<Vec<Regrade>>,
     /// What is worth saying about the result, in the order of importance.
     pub findings: Vec<Finding>,
 }
@@ -98,6 +109,7 @@ impl Record {
             sections: Vec::new(),
             worksheet: None,
             instrument: None,
+            regrade: None,
             findings: Vec::new(),
         }
     }
@@ -130,6 +142,8 @@ pub enum Kind {
     Card,
     /// The law of propagation beside a simulation.
     Crosscheck,
+    /// What a page at the bench judges readings by.
+    Sheet,
 }
 
 /// The program that made a record.
@@ -151,6 +165,8 @@ pub struct Options {
     pub at: Option<String>,
     /// The reading to judge, as it was typed.
     pub reading: Option<String>,
+    /// The limits to judge by as well, as they were typed.
+    pub regrade: Option<String>,
     /// The fixed number of trials of a simulation.
     pub trials: Option<u64>,
     /// The number of trials at a point after which a simulation gives up.
@@ -161,6 +177,18 @@ pub struct Options {
     pub digits: Option<u32>,
     /// The simulated interval that the law of propagation is compared with.
     pub interval: Option<IntervalKind>,
+    /// What a card lists; null: readings.
+    pub card_as: Option<CardAs>,
+}
+
+/// What a card lists.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum CardAs {
+    /// What the display shows.
+    Readings,
+    /// The errors that follow from it.
+    Errors,
 }
 
 /// A file that was read.

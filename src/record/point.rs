@@ -1,6 +1,6 @@
 //! One point's part of the record: contributors, uncertainty and what follows from it.
 
-use super::{Analysis, Crosscheck, Decision, Dof, Results, Simulation, Zone};
+use super::{Analysis, CardReading, Crosscheck, Decision, Dof, Results, Sheet, Simulation, Zone};
 use crate::quantity::decimal::fixed;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -56,8 +56,12 @@ pub struct Point {
     pub test: Tests,
     /// The decision; null where the budget asks for none.
     pub decision: Option<Decision>,
-    /// The readings near the limits with their verdicts, from low to high; null but for `card`.
+    /// Runs of readings that share a verdict, from low to high; null but for `card`.
     pub card: Option<Vec<Zone>>,
+    /// The readings near the limits one by one, from low to high; null but for `card`.
+    pub card_readings: Option<Vec<CardReading>>,
+    /// What a page needs to judge readings by itself; null but for `sheet`.
+    pub sheet: Option<Sheet>,
     /// The results beside the measurand; null where the budget has none, and in `judge`.
     pub results: Option<Results>,
     /// Why something that was asked for is null.
@@ -194,6 +198,18 @@ pub struct Coverage {
     /// The share of u² that the model's second order has beyond the products that are counted; null but
     /// for `exact`.
     pub left_out: Option<f64>,
+    /// How degrees of freedom enter a quantile of t: the budget's `dof`.
+    pub dof: DofRule,
+}
+
+/// How degrees of freedom enter a quantile of t.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum DofRule {
+    /// Rounded down; what lies within 1e-9 of an integer is that integer.
+    Truncate,
+    /// As they are.
+    Interpolate,
 }
 
 /// A method to find a coverage factor.
@@ -222,6 +238,9 @@ pub struct Reported {
     pub coverage_factor: f64,
     /// The number of decimals that estimate and U are written with.
     pub decimals: u32,
+    /// The significant digits that U is rounded to.
+    #[schemars(range(min = 1, max = 2))]
+    pub digits: u32,
 }
 
 impl Reported {

@@ -19,6 +19,7 @@ pub(crate) fn judged() -> Record {
     record.options = Options {
         at: Some("10.3 mm".into()),
         reading: Some("10.302 mm".into()),
+        regrade: Some("±1 µm".into()),
         ..Options::default()
     };
     let mut point = point(3);
@@ -67,6 +68,7 @@ pub(crate) fn worksheet() -> Record {
         ],
         zero: vec!["0.000".into(), "0.000".into(), "0.000".into()],
     });
+    record.regrade = Some(vec![regrade()]);
     record.instrument = Some(Instrument {
         id: Some("M-118".into()),
         description: Some("Outside micrometer 0 mm to 25 mm".into()),
@@ -83,6 +85,7 @@ pub(crate) fn worksheet() -> Record {
 pub(crate) fn card() -> Record {
     let mut record = shown();
     record.kind = Kind::Card;
+    record.options.card_as = Some(CardAs::Readings);
     record.sections = vec![section(Kind::Card)];
     record
 }
@@ -189,9 +192,12 @@ fn findings() -> Vec<Finding> {
 fn section(kind: Kind) -> Section {
     let mut points: Vec<Point> = (0..10).map(point).collect();
     if kind == Kind::Card {
-        points
-            .iter_mut()
-            .for_each(|point| point.card = Some(zones(point.at.as_ref().unwrap().value)));
+        points.iter_mut().for_each(|point| {
+            let at = point.at.as_ref().unwrap().value;
+            point.card = Some(zones(at));
+            point.card_readings =
+                Some((-6..=7).filter(|it| *it != 0).map(|it| listed(at, it)).collect());
+        });
     }
     let measurand = Measurand {
         symbol: "E".into(),
@@ -260,13 +266,36 @@ fn together() -> Together {
 fn zones(at: f64) -> Vec<Zone> {
     let text =
         |microns: Option<i32>| microns.map(|it| format!("{:.3}", at + f64::from(it) / 1000.0));
-    let zone = |from, to, verdict| Zone { from: text(from), to: text(to), verdict };
+    let error = |microns: Option<i32>| microns.map(|it| it.to_string());
+    let zone = |from, to, verdict| {
+        let (from_error, to_error) = (error(from), error(to));
+        Zone { from: text(from), to: text(to), from_error, to_error, verdict }
+    };
     vec![
         zone(None, Some(-3), Verdict::Fail),
         zone(Some(-2), Some(2), Verdict::Pass),
         zone(Some(3), Some(3), Verdict::Undecided),
         zone(Some(4), None, Verdict::Fail),
     ]
+}
+
+/// A reading so many micrometres off the point.
+fn listed(at: f64, microns: i32) -> CardReading {
+    let (verdict, cause) = match microns {
+        -2..=2 => (Verdict::Pass, None),
+        3 => (Verdict::Undecided, Some(Cause::GuardBand)),
+        -4 | 4 => (Verdict::Fail, Some(Cause::GuardBand)),
+        _ => (Verdict::Fail, Some(Cause::Tolerance)),
+    };
+    CardReading {
+        steps: i64::from(microns) + libm::round(at * 1000.0) as i64,
+        reading: format!("{:.3}", at + f64::from(microns) / 1000.0),
+        error: f64::from(microns),
+        error_text: microns.to_string(),
+        verdict,
+        cause,
+        specific_risk: Some((f64::from(microns.abs()) / 8.0).min(1.0)),
+    }
 }
 
 /// The points' values, all with their own expanded uncertainty; the last has the largest.
@@ -309,6 +338,7 @@ fn point(index: usize) -> Point {
             method: CoverageMethod::T,
             relative_error: None,
             left_out: None,
+            dof: DofRule::Truncate,
         },
         coverage_factor: 2.05,
         expanded_uncertainty: 2.05 * u,
@@ -320,11 +350,14 @@ fn point(index: usize) -> Point {
             expanded_uncertainty: crate::quantity::decimal::round_to(2.05 * u, -1),
             coverage_factor: 2.05,
             decimals: 1,
+            digits: 2,
         },
         tolerance: Some(Tolerance { lower: Some(-4.0), upper: Some(4.0), text: "±4 µm".into() }),
         test: Tests { all: figures(u, dof), laboratory },
         decision: Some(decision(2.05 * u)),
         card: None,
+        card_readings: None,
+        sheet: None,
         results: (index == 0).then(|| results(u)),
         reasons,
     }
@@ -351,6 +384,7 @@ fn results(u: f64) -> Results {
             expanded_uncertainty: 580.0,
             coverage_factor: 2.0,
             decimals: 0,
+            digits: 2,
         },
     };
     Results {
@@ -390,13 +424,32 @@ fn decision(guard_band: f64) -> Decision {
         specific_risk: None,
         consumer_risk: None,
         producer_risk: None,
-        acceptance_probability: None,
+        acceptance_probability: Some(0.87),
         limit_risk: Some(0.0228),
-        population: None,
-        comparison: None,
-        operating_curve: None,
+        population: Some(super::sample_compare::population()),
+        comparison: Some(super::sample_compare::comparison()),
+        operating_curve: Some(super::sample_compare::operating_curve()),
         reason: None,
         readings: None,
+        take: None,
+        spread: None,
+    }
+}
+
+fn regrade() -> Regrade {
+    Regrade {
+        tolerance: "±1 µm".into(),
+        sections: vec![0],
+        verdict: Some(Verdict::Fail),
+        cause: Some(Cause::GuardBand),
+        points: Some(Tally { pass: 4, fail: 5, missing: 1, ..Tally::default() }),
+        decisive: Some(Decisive {
+            section: 0,
+            point: "10.3 mm".into(),
+            verdict: Verdict::Fail,
+            reason: Some("reads +1 µm; may not be passed".into()),
+        }),
+        note: Some("the guard band leaves no acceptance zone in the tolerance".into()),
     }
 }
 
@@ -419,6 +472,9 @@ fn read(point: &mut Point, texts: &[&str], error: f64, verdict: Verdict) {
         specific_risk: Some(0.0123),
     });
     decision.readings = Some(verdicts.collect());
+    let several = texts.len() > 1;
+    decision.take = several.then_some(Take::Worst);
+    decision.spread = several.then_some(Spread { value: 1.0, limit: 2.0, ok: true });
 }
 
 /// Kind, distribution, owner, u, unit, c, unit of c, contribution, share in percent.

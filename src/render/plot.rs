@@ -35,13 +35,23 @@ type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64
 ///
 /// [`NotDrawn`], where the drawing library refuses; a figure of finite numbers is drawn.
 pub fn svg(figure: &Figure) -> Result<String, NotDrawn> {
+    named(figure, "")
+}
+
+/// Returns a figure as an SVG document whose names of parts begin with `prefix`, so that several may
+/// stand on one page.
+///
+/// # Errors
+///
+/// As [`svg`].
+pub fn named(figure: &Figure, prefix: &str) -> Result<String, NotDrawn> {
     let mut text = String::new();
     {
         let area = SVGBackend::with_string(&mut text, DRAWN).into_drawing_area();
         drawn(figure, &area).map_err(NotDrawn)?;
         area.present().map_err(|it| NotDrawn(it.to_string()))?;
     }
-    Ok(dressed(&text, figure))
+    Ok(dressed(&text, figure, prefix))
 }
 
 fn drawn(figure: &Figure, area: &DrawingArea<SVGBackend, Shift>) -> Result<(), String> {
@@ -128,13 +138,13 @@ fn line(
 }
 
 /// Gives the picture its size, its words and the colour of the page.
-fn dressed(text: &str, figure: &Figure) -> String {
+fn dressed(text: &str, figure: &Figure, prefix: &str) -> String {
     let start = text.find("<svg").unwrap_or(0);
     let body = text[start..].find('>').map_or("", |it| &text[start + it + 1..]);
     let head = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{}\" height=\"{}\" viewBox=\"0 0 {} {}\" \
-         role=\"img\" aria-labelledby=\"title description\">\n\
-         <title id=\"title\">{}</title>\n<desc id=\"description\">{}</desc>",
+         role=\"img\" aria-labelledby=\"{prefix}title {prefix}description\">\n\
+         <title id=\"{prefix}title\">{}</title>\n<desc id=\"{prefix}description\">{}</desc>",
         SHOWN.0,
         SHOWN.1,
         DRAWN.0,

@@ -6,10 +6,14 @@
 use super::columns::{Cells, widths};
 use super::fold;
 use super::picture;
-use crate::page::{Align, Block, Cell, Figure, Fold, Note, Page, Role, Span, Table, Text};
+use crate::page::{
+    Align, Block, Cell, Figure, Fold, Note, Page, Role, Span, Table, Text, Tile, Tiles,
+};
 
 /// The gap between two columns, in cells.
 const GAP: usize = 2;
+/// The gap between two tiles, in cells.
+const TILE_GAP: usize = 4;
 /// The length of a full bar, in cells.
 const BAR: usize = 6;
 /// The page's narrowest width, in cells.
@@ -65,6 +69,7 @@ impl Output {
             Block::Paragraph(spans) => self.paragraph(spans),
             Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => self.table(table),
+            Block::Tiles(tiles) => self.tiles(tiles),
             Block::Figure(figure) => self.figure(figure),
             Block::Folded(folded) => {
                 self.bold(folded.title.as_str());
@@ -117,25 +122,36 @@ impl Output {
     }
 
     fn table(&mut self, table: &Table) {
-        let columns: Vec<Cells> =
-            (0..table.columns.len()).map(|index| cells(table, index)).collect();
-        let gaps = GAP * columns.len().saturating_sub(1);
-        let widths = widths(&columns, self.width.saturating_sub(gaps));
-        let lines = columns.iter().zip(&widths).map(|(column, &width)| column.lines(width));
-        let lines: Vec<Vec<Vec<String>>> = lines.collect();
-        for row in 0..=table.rows.len() {
-            let height = lines.iter().map(|column| column[row].len()).max().unwrap_or(0);
-            for line in 0..height {
-                let piece = |index: usize| {
-                    let text = lines[index][row].get(line).map_or("", String::as_str);
-                    pad(text, widths[index], table.columns[index].align)
-                };
-                let text = (0..widths.len()).map(piece).collect::<Vec<_>>().join(&gap());
-                if row == 0 { self.bold_line(&text) } else { self.line(&text) }
-            }
+        for (row, line) in lines(table, self.width) {
+            if row == 0 { self.bold_line(&line) } else { self.line(&line) }
         }
         if !table.caption.is_empty() {
             self.hanging("", table.caption.as_str(), 0);
+        }
+    }
+
+    /// Small tables side by side, as many as fit; rows of tiles are an empty line apart.
+    fn tiles(&mut self, tiles: &Tiles) {
+        let tiles_as_lines: Vec<Vec<String>> =
+            tiles.tiles.iter().map(|tile| tile_lines(tile, self.width)).collect();
+        let all = tiles_as_lines.iter().flatten();
+        let widest = all.map(|it| fold::width(it)).max().unwrap_or(0);
+        let fit = ((self.width + TILE_GAP) / (widest + TILE_GAP)).max(1);
+        for (index, row) in tiles_as_lines.chunks(fit).enumerate() {
+            if index > 0 {
+                self.text.push('\n');
+            }
+            for line in 0..row.iter().map(Vec::len).max().unwrap_or(0) {
+                let piece = |tile: &Vec<String>| {
+                    pad(tile.get(line).map_or("", String::as_str), widest, Align::Left)
+                };
+                let pieces: Vec<String> = row.iter().map(piece).collect();
+                let text = pieces.join(&" ".repeat(TILE_GAP));
+                if line < 1 { self.bold_line(&text) } else { self.line(&text) }
+            }
+        }
+        if !tiles.caption.is_empty() {
+            self.hanging("", tiles.caption.as_str(), 0);
         }
     }
 
@@ -176,6 +192,50 @@ impl Output {
         self.text.push_str(line.replace('\u{a0}', " ").trim_end());
         self.text.push('\n');
     }
+}
+
+/// The lines of a table with the row they belong to; row 0 is the heading.
+fn lines(table: &Table, width: usize) -> Vec<(usize, String)> {
+    let columns: Vec<Cells> = (0..table.columns.len()).map(|index| cells(table, index)).collect();
+    let gaps = GAP * columns.len().saturating_sub(1);
+    let widths = widths(&columns, width.saturating_sub(gaps));
+    let folded = columns.iter().zip(&widths).map(|(column, &width)| column.lines(width));
+    let folded: Vec<Vec<Vec<String>>> = folded.collect();
+    let mut lines = Vec::new();
+    for row in 0..=table.rows.len() {
+        let height = folded.iter().map(|column| column[row].len()).max().unwrap_or(0);
+        for line in 0..height {
+            let piece = |index: usize| {
+                let text = folded[index][row].get(line).map_or("", String::as_str);
+                pad(text, widths[index], table.columns[index].align)
+            };
+            lines.push((row, (0..widths.len()).map(piece).collect::<Vec<_>>().join(&gap())));
+        }
+    }
+    lines
+}
+
+/// The lines of a tile: its heading, folded to the table's width, and the table with a rule where a
+/// group ends.
+fn tile_lines(tile: &Tile, width: usize) -> Vec<String> {
+    let table = lines(&tile.table(), width);
+    let widest = table.iter().map(|it| fold::width(it.1.trim_end())).max().unwrap_or(0);
+    let mut text = fold::lines(tile.heading.as_str(), widest.max(1), Fold::Anywhere);
+    let ends: Vec<usize> = (tile.groups.iter())
+        .scan(0, |rows, group| {
+            *rows += group.len();
+            Some(*rows)
+        })
+        .collect();
+    let mut before = 0;
+    for (row, line) in table {
+        if row != before && (before == 0 || ends.contains(&before)) {
+            text.push("-".repeat(widest));
+        }
+        text.push(line);
+        before = row;
+    }
+    text
 }
 
 /// One column of a table with its shares drawn.
@@ -247,6 +307,33 @@ mod tests {
                         bcdefg     1    9 % ▌\n\
                         as said\n";
         assert_eq!(render(&page(vec![Block::Table(table)]), 100, Style::Plain), expected);
+    }
+
+    /// Nine cells wide and four apart: three go into 40 cells, and the rest follows below.
+    #[test]
+    fn packs_as_many_tiles_as_fit() {
+        let tile = |heading: &str| {
+            let columns = vec![Column::number("mm"), Column::words("word")];
+            let row = |a: &str, b: &str| vec![Cell::text(a), Cell::text(b)];
+            let groups = vec![vec![row("1.5", "fail")], vec![row("2.5", "pass")]];
+            Tile { heading: heading.into(), columns, groups }
+        };
+        let tiles = Tiles { tiles: ["a", "b", "c", "d"].map(tile).into(), caption: "end".into() };
+        let expected = "a            b            c\n \
+                        mm  word     mm  word     mm  word\n\
+                        ---------    ---------    ---------\n\
+                        1.5  fail    1.5  fail    1.5  fail\n\
+                        ---------    ---------    ---------\n\
+                        2.5  pass    2.5  pass    2.5  pass\n\
+                        \n\
+                        d\n \
+                        mm  word\n\
+                        ---------\n\
+                        1.5  fail\n\
+                        ---------\n\
+                        2.5  pass\n\
+                        end\n";
+        assert_eq!(render(&page(vec![Block::Tiles(tiles)]), 40, Style::Plain), expected);
     }
 
     #[test]

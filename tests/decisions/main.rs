@@ -5,6 +5,7 @@ mod judge;
 #[path = "../common/show.rs"]
 mod show;
 
+mod card;
 mod density;
 mod fixed;
 mod instrument;

@@ -4,6 +4,7 @@
 //! tolerance and decision. All faults are collected; a part that is faulty is left out, and checks
 //! that would only echo the gap are skipped.
 
+mod changed;
 mod context;
 mod contributor;
 mod data;

@@ -1,0 +1,245 @@
+//! Page → one HTML file that needs nothing else: no script, no font, no address.
+//!
+//! What people wrote is escaped by the writer of markup; stretches that run from right to left are
+//! set apart, so that they do not turn the words around them. Tables scroll in a region of their own
+//! where a screen is too narrow, tiles fill a grid, pictures are drawn in place with their text. How
+//! it looks is in `page.css`; no meaning hangs on a colour.
+
+use super::{fold, plot};
+use crate::page::{
+    Align, Block, Cell, Column, Figure, Fold, Folded, Note, Page, Role, Table, Text, Tiles,
+};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+/// The style of every page.
+const STYLE: &str = include_str!("page.css");
+
+/// A table of more columns than this is printed smaller.
+const WIDE: usize = 6;
+
+/// So many tiles may be printed large.
+const FEW: usize = 6;
+
+/// Returns a page as an HTML document, with a closing newline.
+pub fn render(page: &Page) -> String {
+    let title = if page.title.is_empty() { "Surebound" } else { page.title.as_str() };
+    let mut writer = Writer { page, tables: 0, figures: 0, section: page.title.clone() };
+    let main: Vec<Markup> = page.blocks.iter().map(|it| writer.block(it)).collect();
+    let cautions = page.blocks.iter().filter_map(|it| match it {
+        Block::Cautions(texts) => Some(texts),
+        _ => None,
+    });
+    let document = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header { h1 { (words(title)) } }
+                main { @for block in &main { (block) } }
+                footer { @for text in cautions.flatten() { p { (text_of(text)) } } }
+            }
+        }
+    };
+    document.into_string() + "\n"
+}
+
+/// Writes blocks; counts what needs a name of its own.
+struct Writer<'a> {
+    page: &'a Page,
+    tables: usize,
+    figures: usize,
+    /// The last heading: what the next table is about.
+    section: Text,
+}
+
+impl Writer<'_> {
+    fn block(&mut self, block: &Block) -> Markup {
+        match block {
+            Block::Verdict(word) => html! { p.verdict { strong { (text_of(word)) } } },
+            Block::Title(text) if *text == self.page.title => html! {},
+            Block::Title(text) | Block::Heading(text) => {
+                self.section = text.clone();
+                html! { h2 { (text_of(text)) } }
+            }
+            Block::Paragraph(spans) => html! {
+                p { @for (index, span) in spans.iter().enumerate() {
+                    @if index > 0 { " " }
+                    @if span.role == Role::Strong { strong { (text_of(&span.text)) } }
+                    @else { (text_of(&span.text)) }
+                } }
+            },
+            Block::Pairs(pairs) => html! {
+                dl { @for (name, value) in pairs {
+                    div { dt { (text_of(name)) } dd { (text_of(value)) } }
+                } }
+            },
+            Block::Table(table) => self.table(table),
+            Block::Tiles(it) => tiles(it),
+            Block::Figure(it) => self.figure(it),
+            Block::Folded(it) => self.folded(it),
+            Block::Findings(notes) => findings(notes),
+            // They stand at the foot.
+            Block::Cautions(_) => html! {},
+        }
+    }
+
+    fn table(&mut self, table: &Table) -> Markup {
+        self.tables += 1;
+        let name = format!("Table {}: {}", self.tables, self.section);
+        html! {
+            div.scroll role="region" aria-label=(name) tabindex="0" {
+                table.wide[table.columns.len() > WIDE] {
+                    (headings(&table.columns)) (body(&table.columns, &table.rows))
+                }
+            }
+            @if !table.caption.is_empty() { p.caption { (text_of(&table.caption)) } }
+        }
+    }
+
+    fn folded(&mut self, folded: &Folded) -> Markup {
+        self.section = folded.title.clone();
+        let inside: Vec<Markup> = folded.blocks.iter().map(|it| self.block(it)).collect();
+        html! {
+            details {
+                summary { (text_of(&folded.title)) }
+                @for block in &inside { (block) }
+            }
+        }
+    }
+
+    fn figure(&mut self, figure: &Figure) -> Markup {
+        self.figures += 1;
+        let picture = plot::named(figure, &format!("figure-{}-", self.figures));
+        html! {
+            figure {
+                @match picture {
+                    Ok(svg) => { (PreEscaped(svg)) }
+                    Err(_) => { p { strong { (text_of(&figure.title)) } } }
+                }
+                figcaption { (text_of(&figure.description)) }
+            }
+        }
+    }
+}
+
+fn headings(columns: &[Column]) -> Markup {
+    html! {
+        thead { tr { @for column in columns {
+            @if column.heading.is_empty() { td {} }
+            @else { th scope="col" class=(class(column)) { (text_of(&column.heading)) } }
+        } } }
+    }
+}
+
+/// Rows of a table; the first cell names its row.
+fn body(columns: &[Column], rows: &[Vec<Cell>]) -> Markup {
+    html! {
+        tbody { @for row in rows { tr {
+            @for (index, (column, cell)) in columns.iter().zip(row).enumerate() {
+                @if index == 0 && !is_empty(cell) {
+                    th scope="row" class=(class(column)) { (content(cell)) }
+                } @else {
+                    td class=(class(column)) { (content(cell)) }
+                }
+            }
+        } } }
+    }
+}
+
+fn is_empty(cell: &Cell) -> bool {
+    matches!(cell, Cell::Text(text) if text.is_empty())
+}
+
+fn content(cell: &Cell) -> Markup {
+    match cell {
+        Cell::Text(text) => text_of(text),
+        Cell::Share { text, length } => {
+            let length = format!("width:{:.3}em", 4.0 * length.clamp(0.0, 1.0));
+            html! { span.share { (text_of(text)) } span.bar aria-hidden="true" style=(length) {} }
+        }
+    }
+}
+
+/// How the cells of a column are set.
+fn class(column: &Column) -> &'static str {
+    match (column.align, column.fold) {
+        (Align::Right, Fold::Never) => "number",
+        (Align::Right, _) => "quantity",
+        (Align::Left, Fold::Anywhere) => "name",
+        (Align::Left, _) => "word",
+    }
+}
+
+/// A grid as wide in each part as the widest tile. The style sheet takes its width in characters.
+fn tiles(tiles: &Tiles) -> Markup {
+    let widest = tiles.tiles.iter().map(|tile| {
+        let width = |text: &Text| fold::width(text.as_str());
+        let cells = |index: usize| tile.groups.iter().flatten().map(move |row| &row[index]);
+        let column = |(index, column): (usize, &Column)| {
+            let cell = |cell: &Cell| match cell {
+                Cell::Text(text) | Cell::Share { text, .. } => width(text),
+            };
+            cells(index).map(cell).max().unwrap_or(0).max(width(&column.heading))
+        };
+        tile.columns.iter().enumerate().map(column).sum::<usize>() + tile.columns.len()
+    });
+    let style = format!("--tile:{}", widest.max().unwrap_or(0).clamp(10, 80));
+    html! {
+        div.tiles.few[tiles.tiles.len() <= FEW] style=(style) { @for tile in &tiles.tiles {
+            table {
+                caption { (text_of(&tile.heading)) }
+                (headings(&tile.columns))
+                @for group in &tile.groups { (body(&tile.columns, group)) }
+            }
+        } }
+        @if !tiles.caption.is_empty() { p.caption { (text_of(&tiles.caption)) } }
+    }
+}
+
+fn findings(notes: &[Note]) -> Markup {
+    html! {
+        section.findings aria-label="Findings" {
+            h2 { "Findings" }
+            ul { @for note in notes { li {
+                strong { (text_of(&note.severity)) } ": " (text_of(&note.message))
+                @if !note.place.is_empty() { " " span.place { "(" (text_of(&note.place)) ")" } }
+                @if !note.help.is_empty() { p.help { "help: " (text_of(&note.help)) } }
+            } } }
+        }
+    }
+}
+
+fn text_of(text: &Text) -> Markup {
+    words(text.as_str())
+}
+
+/// A text with its stretches from right to left set apart.
+fn words(text: &str) -> Markup {
+    let (mut rest, mut pieces) = (text, Vec::new());
+    while let Some(start) = rest.find(is_right_to_left) {
+        let (before, from) = rest.split_at(start);
+        // Signs and spaces between two such letters belong to the stretch.
+        let end = from.find(|c: char| c.is_alphanumeric() && !is_right_to_left(c));
+        let stretch = &from[..end.unwrap_or(from.len())];
+        let last = stretch.rfind(is_right_to_left).unwrap_or(0);
+        let length = last + stretch[last..].chars().next().map_or(0, char::len_utf8);
+        pieces.push((before, &stretch[..length]));
+        rest = &rest[start + length..];
+    }
+    html! { @for (before, stretch) in &pieces { (before) bdi { (stretch) } } (rest) }
+}
+
+/// Whether a letter belongs to a script that is written from right to left.
+fn is_right_to_left(c: char) -> bool {
+    matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{fefe}')
+        || matches!(c, '\u{10800}'..='\u{10fff}' | '\u{1e800}'..='\u{1efff}')
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,131 @@
+//! Populations and other rules from YAML to the record.
+
+#[path = "common/show.rs"]
+mod show;
+
+use surebound::budget::Budget;
+use surebound::decide::Readings;
+use surebound::fault::Origin;
+use surebound::quantity::Quantity;
+use surebound::record::{Decision, Record, Rule, from};
+
+/// A micrometer whose error has u = 0.5 µm, normal, and a tolerance of ±2 µm.
+const HEAD: &str = "surebound: 1
+title: Micrometer
+measurand: {symbol: E, name: Error, unit: µm}
+points: {symbol: L, unit: mm, at: [10]}
+contributors:
+  - {name: Gauge block, certificate: 0.6 µm, k: 2}
+  - {name: Rest, standard_uncertainty: 0.4 µm}
+tolerance: ±2 µm
+";
+
+fn budget(decision: &str) -> Budget {
+    show::budget(&format!("{HEAD}{decision}"))
+}
+
+/// Judges a reading of 11 µm above the nominal value or so, with all that can be asked for.
+fn judged(decision: &str, reading: &str) -> Decision {
+    let budget = budget(decision);
+    let evaluation = show::evaluated(&budget);
+    let reading = Quantity::parse(reading, budget.units()).expect("a reading");
+    let judgement = evaluation.judge(&Readings::one(0, reading, Origin::NONE)).expect("a verdict");
+    let mut section = from::judged(&judgement);
+    from::add_comparison(&mut section, &judgement);
+    from::add_operating_curves(&mut section, &judgement, true);
+    assert!(!Record::from(&judgement).sections.is_empty());
+    section.points.remove(0).decision.expect("a decision")
+}
+
+/// U = 1 µm (k = 2 at 95.45 %), T = 2 µm. By hand, normal: at a true error on the acceptance limit half is accepted, one u
+/// inside 84.134474606854 %, with the other limit far away.
+/// Method: M102.
+#[test]
+fn the_curve_of_acceptance_is_that_of_the_normal_distribution() {
+    let decision = judged("decision: {rule: simple}", "10.001 mm");
+    let curve = decision.operating_curve.expect("a curve");
+    let own = curve.curves.iter().find(|it| it.own).expect("the budget's own");
+    assert_eq!(own.rule, Rule::Simple);
+    let at = |error: f64| {
+        let near = |it: &(usize, &f64)| (it.1 - error).abs();
+        let found = curve.true_errors.iter().enumerate();
+        let (index, there) = found.min_by(|a, b| near(a).total_cmp(&near(b))).expect("errors");
+        (own.probabilities[index], *there)
+    };
+    for error in [-2.0, 1.5, 2.0, 2.5] {
+        let (got, there) = at(error);
+        let phi = |x: f64| 0.5 * libm::erfc(-x / core::f64::consts::SQRT_2);
+        let expected = phi((2.0 - there) / 0.5) - phi((-2.0 - there) / 0.5);
+        assert!((got - expected).abs() < 1e-12, "{there}: {got} {expected}");
+    }
+    let ascending = curve.true_errors.windows(2).all(|it| it[0] < it[1]);
+    assert!(ascending && curve.true_errors.len() > 200);
+}
+
+/// Errors 0, 2, −1, 3, −2, 1 µm (tests/common/show.rs): mean 0.5, s² = 3.5 µm² by hand. The gauge block had the same value
+/// in all, so that 0.4 µm varies: σ² = 3.5 − 0.16 = 3.34. Four of the six lie within ±2 µm: 0, 2 (on the limit), −1, −2
+/// and 1 are five.
+/// Method: M103.
+#[test]
+fn a_history_is_read_and_the_measurement_taken_off() {
+    let text = "decision: {rule: simple}\npopulation: {history: as-found.csv}\n";
+    let known = judged(text, "10.001 mm").population.expect("a population");
+    assert!((known.mean.unwrap() - 0.5).abs() < 1e-12, "{known:?}");
+    assert!((known.sd.unwrap() - 3.34_f64.sqrt()).abs() < 1e-12, "{known:?}");
+    let history = known.history.expect("a history");
+    assert_eq!((history.count, history.in_tolerance), (6, 5));
+    assert!((history.observed_sd.unwrap() - 3.5_f64.sqrt()).abs() < 1e-12);
+    assert!((history.measurement_sd - 0.4).abs() < 1e-12);
+    assert_eq!(history.same_in_all, ["Gauge block"]);
+    // Named, it is what the budget says: with nothing the same, 0.5 µm varies.
+    let text = text.replace("csv}", "csv, same_in_all: [Rest]}");
+    let known = judged(&text, "10.001 mm").population.expect("a population");
+    assert!((known.history.unwrap().measurement_sd - 0.3).abs() < 1e-12);
+}
+
+/// The rules side by side at a reading of +1.2 µm, U = 1 µm: guarded accepts to 1 µm, quadrature to √3 = 1.732 µm.
+#[test]
+fn the_same_reading_stands_under_every_rule() {
+    let text = "decision: {rule: simple}\npopulation: {sd: 1 µm, mean: 0 µm}\n";
+    let decision = judged(text, "10.0012 mm");
+    let list = decision.comparison.expect("a comparison");
+    let verdicts: Vec<(Rule, &str)> =
+        list.iter().take(5).map(|it| (it.rule, it.verdict.unwrap().word())).collect();
+    let expected = [
+        (Rule::Simple, "pass"),
+        (Rule::Guarded, "fail"),
+        (Rule::Relaxed, "pass"),
+        (Rule::ThreeWay, "undecided"),
+        (Rule::FourWay, "conditional pass"),
+    ];
+    assert_eq!(verdicts, expected);
+    assert_eq!(list.iter().filter(|it| it.own).count(), 1);
+    assert!(list.iter().all(|it| it.reason.is_none() && it.consumer_risk.is_some()), "{list:?}");
+    // The wider the acceptance, the more is risked by the one and the less by the other.
+    let mut by_limit: Vec<_> = list.iter().collect();
+    let limit =
+        |it: &surebound::record::Alternative| it.acceptance.as_ref().unwrap().upper.unwrap();
+    by_limit.sort_by(|a, b| limit(a).total_cmp(&limit(b)));
+    for pair in by_limit.windows(2) {
+        assert!(pair[0].consumer_risk <= pair[1].consumer_risk, "{pair:?}");
+        assert!(pair[0].producer_risk >= pair[1].producer_risk, "{pair:?}");
+    }
+    let two = list.iter().find(|it| {
+        it.asked
+            .as_ref()
+            .is_some_and(|it| it.kind == surebound::record::GuardBandKind::ConsumerRisk)
+    });
+    let risk = two.and_then(|it| it.consumer_risk).unwrap();
+    assert!(risk <= 0.02 * (1.0 + 1e-8), "{risk}");
+}
+
+/// By scipy, bivariate normal: population N(0, 1 µm), u = 0.5 µm, T = A = ±2 µm: each
+/// by scipy.integrate.quad over the true error to 1e-13.
+#[test]
+fn risks_before_the_reading_are_those_of_the_definition() {
+    let text = "decision: {rule: simple}\npopulation: {sd: 1 µm, mean: 0 µm}\n";
+    let decision = judged(text, "10.001 mm");
+    let (consumer, producer) = (decision.consumer_risk.unwrap(), decision.producer_risk.unwrap());
+    assert!((consumer - 0.012388749307823299).abs() < 1e-9, "{consumer}");
+    assert!((producer - 0.040526755531767544).abs() < 1e-9, "{producer}");
+}
