@@ -55,6 +55,9 @@ pub fn guard_band_for_consumer(
         return Ok(0.0);
     }
     let middle = 0.5 * (high - low);
+    if let Some(w) = by_slope(&setting, promise, (low, high)) {
+        return Ok(w);
+    }
     let mut first = setting.scale().min(if middle.is_finite() { middle } else { f64::MAX });
     let mut below = 0.0;
     while excess(first)? > 0.0 {
@@ -65,6 +68,33 @@ pub fn guard_band_for_consumer(
         }
     }
     search((below, first), &excess)
+}
+
+/// Returns the width by Newton's method on the logarithm of the risk; `None` unless all is normal and the steps
+/// close in. The logarithm falls ever faster, so that every step but the first comes from beyond the root.
+fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<f64> {
+    let (mut inner, mut outer) = (0.0, 0.5 * (high - low));
+    let mut w = 0.0;
+    for _ in 0..ROUNDS {
+        let acceptance = (low + w, high - w);
+        let risk = setting.consumer(acceptance)?;
+        if risk > promise {
+            inner = w
+        } else {
+            outer = w
+        }
+        let step = libm::log(risk / promise) * (risk / setting.slope(acceptance)?);
+        let next = w + step;
+        if step.abs() <= NEAR * next {
+            // On the side of the promise.
+            return Some(next.max(w) * (1.0 + NEAR));
+        }
+        w = if inner < next && next < outer { next } else { 0.5 * (inner + outer) };
+        if !w.is_finite() {
+            return None;
+        }
+    }
+    None
 }
 
 /// Returns the smallest place of a falling function in a bracket at which it is not above 0: by false
@@ -170,8 +200,13 @@ pub fn from_tur_quadrature(tur: f64, expanded: f64) -> Option<f64> {
 /// Returns the guard band M·U with M = 1.04 − exp(0.38·ln TUR − 0.54), 0 where M is negative: a fit to the
 /// width for which the consumer's risk is 2 % for the worst of all centred normal populations.
 ///
+/// NaN unless the TUR is above 0: what is not known is no width of 0.
+///
 /// Source: recalled from M. Dobbert (2008).
 pub fn from_tur_two_percent(tur: f64, expanded: f64) -> f64 {
+    if tur.is_nan() || tur <= 0.0 {
+        return f64::NAN;
+    }
     let multiple = 1.04 - libm::exp(0.38 * libm::log(tur) - 0.54);
     expanded * multiple.max(0.0)
 }

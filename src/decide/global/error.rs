@@ -1,7 +1,7 @@
 //! The error of a measurement, measured less true, in one form for all densities: tails, masses between
 //! two places, density where there is one.
 
-use crate::evidence::distribution::student;
+use crate::evidence::distribution::{normal, student};
 use crate::propagate::density::Density;
 
 /// The distribution of measured less true, in SI: the density of true less measured, reflected.
@@ -31,6 +31,9 @@ impl MeasurementError<'_> {
         if b <= a {
             return Some(0.0);
         }
+        if let Some(u) = self.normal() {
+            return Some(normal::between(a / u, b / u));
+        }
         if let Density::T { u, dof } = self.0 {
             return student::between(a / u, b / u, *dof);
         }
@@ -40,6 +43,14 @@ impl MeasurementError<'_> {
             _ => 1.0 - self.below(a)? - self.above(b)?,
         };
         Some(mass.max(0.0))
+    }
+
+    /// Whether the figures make a distribution.
+    pub(super) fn is_sound(&self) -> bool {
+        match self.0 {
+            Density::T { u, dof } => *u > 0.0 && u.is_finite() && *dof >= 1.0,
+            Density::Exact(_) | Density::Simulated(_) => true,
+        }
     }
 
     /// Returns the density at `x`, where there is one in closed form.
@@ -53,6 +64,14 @@ impl MeasurementError<'_> {
     /// Whether the density is that of t with few degrees of freedom: dear tails, a cheap density.
     pub(super) fn is_student(&self) -> bool {
         matches!(self.0, Density::T { dof, .. } if dof.is_finite())
+    }
+
+    /// Returns u where the density is normal.
+    pub(super) fn normal(&self) -> Option<f64> {
+        match self.0 {
+            Density::T { u, dof } if dof.is_infinite() => Some(*u),
+            _ => None,
+        }
     }
 
     /// Whether tails are known to few digits only.

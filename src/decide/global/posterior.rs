@@ -29,12 +29,12 @@ pub fn posterior_risk(
     tolerance: Sides,
     density: &Density,
 ) -> Option<f64> {
+    if !(prior.is_sound() && MeasurementError(density).is_sound()) {
+        return None;
+    }
     let (low, high) = ends(tolerance);
     let risk = match (prior, density) {
         (Prior::Normal { mean, sd }, Density::T { u, dof }) if dof.is_infinite() => {
-            if !(*u > 0.0 && u.is_finite()) {
-                return None;
-            }
             conjugate((*mean, *sd), (error, *u), (low, high))
         }
         _ => {
@@ -50,7 +50,11 @@ pub fn posterior_risk(
 }
 
 /// Normal prior and normal measurement: a normal posterior.
-fn conjugate((mean, sd): (f64, f64), (error, u): (f64, f64), (low, high): (f64, f64)) -> f64 {
+pub(super) fn conjugate(
+    (mean, sd): (f64, f64),
+    (error, u): (f64, f64),
+    (low, high): (f64, f64),
+) -> f64 {
     let wide = libm::hypot(sd, u);
     let (weight, spread) = ((sd / wide) * (sd / wide), sd * (u / wide));
     let centre = mean + weight * (error - mean);

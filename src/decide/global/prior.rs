@@ -56,6 +56,23 @@ impl Prior {
         }
     }
 
+    /// Whether the figures make a distribution, of a shape that a population may have.
+    pub(super) fn is_sound(&self) -> bool {
+        let shape = match *self {
+            Prior::Normal { .. } => true,
+            Prior::Bounded { low, high, shape } => {
+                let fits = match shape {
+                    Shape::Rectangular | Shape::Triangular | Shape::Arcsine => true,
+                    Shape::Trapezoidal(top) => (0.0..=1.0).contains(&top),
+                    Shape::Curvilinear(_) | Shape::Normal(_) => false,
+                };
+                fits && low < high
+            }
+        };
+        let (mean, sd) = (self.mean(), self.sd());
+        shape && mean.is_finite() && sd > 0.0 && sd.is_finite()
+    }
+
     /// Returns the range that is looked at.
     pub(super) fn range(&self) -> (f64, f64) {
         match *self {
@@ -174,13 +191,16 @@ fn bounded(low: f64, high: f64, shape: Shape, a: f64, b: f64) -> f64 {
 /// A change of variable that takes the poles of the arcsine density away: x and its weight (density times
 /// derivative) over a place from 0 to 1 between `a` and `b`.
 pub(super) fn unfolded(prior: &Prior, a: f64, b: f64) -> impl Fn(f64) -> (f64, f64) + '_ {
-    let (arcsine, centre, half) = match *prior {
-        Prior::Bounded { low, high, shape: Shape::Arcsine } => {
-            (true, low + 0.5 * (high - low), 0.5 * (high - low))
-        }
-        _ => (false, 0.0, 1.0),
+    let (arcsine, low, high) = match *prior {
+        Prior::Bounded { low, high, shape: Shape::Arcsine } => (true, low, high),
+        _ => (false, 0.0, 0.0),
     };
-    let angle = move |x: f64| libm::asin(((x - centre) / half).clamp(-1.0, 1.0));
+    let (centre, half) = (low + 0.5 * (high - low), 0.5 * (high - low));
+    // From the distances to both ends: an arcsine near ±1 would lose half of the digits, 1e-8 of the whole.
+    let angle = move |x: f64| {
+        let (below, above) = (x - low, high - x);
+        2.0 * libm::atan2(libm::sqrt(below.max(0.0)), libm::sqrt(above.max(0.0))) - FRAC_PI_2
+    };
     let (from, to) = if arcsine { (angle(a), angle(b)) } else { (a, b) };
     move |place: f64| {
         let at = from + place * (to - from);

@@ -4,9 +4,11 @@
 //! Source: JCGM 106:2012, 9.3 and annex A, equations (A.15) to (A.17) for the normal case.
 
 use super::error::MeasurementError;
+use super::posterior::conjugate;
 use super::prior::unfolded;
 use super::quadrature::{integral, marks};
 use super::{Prior, Sides, ends};
+use crate::evidence::distribution::normal;
 use crate::propagate::density::Density;
 
 /// The relative error that an integral is taken to.
@@ -62,8 +64,12 @@ pub fn acceptance_probability(
     acceptance: Option<Sides>,
     density: &Density,
 ) -> Option<f64> {
+    let error = MeasurementError(density);
+    if true_error.is_nan() || !error.is_sound() {
+        return None;
+    }
     let Some((low, high)) = acceptance.map(ends) else { return Some(0.0) };
-    MeasurementError(density).between(low - true_error, high - true_error)
+    error.between(low - true_error, high - true_error)
 }
 
 /// Which outcome of the measurement counts.
@@ -89,6 +95,9 @@ impl<'a> Setting<'a> {
         density: &'a Density,
     ) -> Option<Setting<'a>> {
         let error = MeasurementError(density);
+        if !(prior.is_sound() && error.is_sound()) {
+            return None;
+        }
         let scale = error.scale()?;
         let relative = if error.is_rough() { ROUGH } else { RELATIVE };
         Some(Setting { prior, tolerance: ends(tolerance), error, scale, relative })
@@ -105,6 +114,20 @@ impl<'a> Setting<'a> {
         let below = self.joint((f64::NEG_INFINITY, low), acceptance, Asks::Accepted)?;
         let above = self.joint((high, f64::INFINITY), acceptance, Asks::Accepted)?;
         Some(below + above)
+    }
+
+    /// Returns how fast the consumer's risk falls as both acceptance limits move inwards: at each the density
+    /// of measured values times the risk of the value there. `None` unless all is normal.
+    pub(super) fn slope(&self, (low, high): (f64, f64)) -> Option<f64> {
+        let (Prior::Normal { mean, sd }, Some(u)) = (self.prior, self.error.normal()) else {
+            return None;
+        };
+        let wide = libm::hypot(*sd, u);
+        let at = |limit: f64| {
+            let density = normal::density((limit - mean) / wide) / wide;
+            density * conjugate((*mean, *sd), (limit, u), self.tolerance)
+        };
+        Some([low, high].into_iter().filter(|it| it.is_finite()).map(at).sum())
     }
 
     fn producer(&self, acceptance: (f64, f64)) -> Option<f64> {
@@ -139,7 +162,10 @@ impl<'a> Setting<'a> {
             Asks::Rejected => Some(self.error.below(low - x)? + self.error.above(high - x)?),
         };
         let near = [low, high].into_iter().filter(|it| it.is_finite());
-        let near = near.flat_map(|it| around(it, self.scale));
+        // A normal has nothing to be seen beyond 16u; other tails may have.
+        let far = if self.error.normal().is_some() { 16.0 } else { f64::INFINITY } * self.scale;
+        let near =
+            near.flat_map(|it| around(it, self.scale).filter(move |at| (at - it).abs() <= far));
         let at = marks(range, near.chain(self.prior.marks()));
         let mut sum = 0.0;
         // Marks of one panel each are unfolded by themselves, so that a pole lies at an end.

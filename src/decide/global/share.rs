@@ -36,6 +36,9 @@ pub enum NoSpread {
         "the measurement alone leaves fewer of the measured errors within the tolerance: {0:.4} at most"
     )]
     AtMost(f64),
+    /// The share is not between 0 and 1.
+    #[error("a share lies above 0 % and below 100 %")]
+    NoShare,
     /// A probability is not known.
     #[error("a probability is not known")]
     Unknown,
@@ -59,6 +62,9 @@ pub fn spread_for_share(
     let (low, high) = ends(tolerance);
     if !(low < mean && mean < high) {
         return Err(NoSpread::MeanOutside);
+    }
+    if !(0.0 < share && share < 1.0) {
+        return Err(NoSpread::NoShare);
     }
     let one_sided = low.is_infinite() || high.is_infinite();
     if one_sided && share <= 0.5 {
