@@ -6,6 +6,10 @@ use crate::record::Record;
 use crate::render;
 use clap::ValueEnum;
 
+/// Sheets that a report is to fit onto, where that can be.
+#[cfg(feature = "pdf")]
+const SHEETS: usize = 2;
+
 /// The width of a PNG picture, in pixels.
 #[cfg(feature = "png")]
 const PIXELS: u32 = 1600;
@@ -132,7 +136,7 @@ fn pdf(page: &Page, paper: Paper) -> Result<Vec<u8>, Failure> {
         Paper::A4 => render::pdf::Paper::A4,
         Paper::Letter => render::pdf::Paper::Letter,
     };
-    render::pdf::render(page, paper).map_err(broken)
+    render::pdf::render_within(page, paper, SHEETS).map_err(broken)
 }
 
 fn picture(record: &Record, look: &Look) -> Result<figure::Figure, Failure> {

@@ -91,7 +91,11 @@ pub(super) fn to_fill_in(record: &Record) -> Vec<Block> {
 pub(super) fn record_block(record: &Record) -> Vec<Block> {
     let mut pairs: Vec<Pair> = Vec::new();
     for section in &record.sections {
-        pairs.extend(further(&section.budget.document, &[]));
+        let list = further(&section.budget.document, &[]);
+        let list: Vec<String> = list.iter().map(|(key, text)| format!("{key} {text}")).collect();
+        if !list.is_empty() {
+            pairs.push(("document".into(), list.join("; ").into()));
+        }
     }
     for file in &record.files {
         let digest = format!("{} (SHA-256 {})", file.path, file.sha256);

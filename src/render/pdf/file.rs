@@ -9,7 +9,7 @@ use super::flow::{Draw, Element, Kind, LEVEL, Pen, Step};
 use super::layout::{Style, text_at};
 use super::sheets::Placed;
 use super::subset;
-use super::{LEFT, NotDrawn, Paper, RIGHT, TOP};
+use super::{LEFT, NotDrawn, RIGHT, TOP};
 use crate::page::{Block, Page};
 use pdf_writer::types::{
     CidFontType, FontFlags, StructRole, SystemInfo, TableHeaderScope, UnicodeCmap,
@@ -47,6 +47,15 @@ struct Writer<'a> {
     faces: &'a Faces,
     numbers: [Numbers; 2],
     size: [f32; 2],
+    scale: f32,
+}
+
+/// The size of the sheets.
+pub(super) struct Size {
+    /// Width and height, in points of what stands on them.
+    pub size: [f32; 2],
+    /// How large such a point is on paper.
+    pub scale: f32,
 }
 
 /// Writes sheets of a page as a file.
@@ -59,11 +68,17 @@ pub(super) fn write(
     elements: &[Element],
     sheets: Vec<Vec<Placed>>,
     faces: &Faces,
-    paper: Paper,
+    paper: &Size,
 ) -> Result<Vec<u8>, NotDrawn> {
     let numbers = [Numbers::default(), Numbers::default()];
-    let mut writer =
-        Writer { pdf: Pdf::with_settings(COMPACT), next: 1, faces, numbers, size: paper.size() };
+    let mut writer = Writer {
+        pdf: Pdf::with_settings(COMPACT),
+        next: 1,
+        faces,
+        numbers,
+        size: paper.size,
+        scale: paper.scale,
+    };
     let [catalog, pages, information, root] = [(); 4].map(|()| writer.fresh());
     let fonts = [writer.fresh(), writer.fresh()];
     let count = sheets.len();
@@ -119,6 +134,9 @@ impl Writer<'_> {
     /// The marks of a sheet, and the elements of its marked pieces.
     fn content(&mut self, sheet: Vec<Placed>, running: Vec<Draw>) -> (Vec<u8>, Marked) {
         let mut content = Content::with_settings(COMPACT);
+        if self.scale != 1.0 {
+            content.transform([self.scale, 0.0, 0.0, self.scale, 0.0, 0.0]);
+        }
         let mut marked = Marked::new();
         for (at, item) in sheet {
             for part in item.moved(0.0, at).parts.into_iter().filter(|it| !it.draws.is_empty()) {
@@ -213,7 +231,8 @@ impl Writer<'_> {
     fn sheet(&mut self, index: usize, content: &[u8], pages: Ref, fonts: [Ref; 2]) -> Ref {
         let [id, stream] = [self.fresh(), self.fresh()];
         let mut page = self.pdf.page(id);
-        page.media_box(Rect::new(0.0, 0.0, self.size[0], self.size[1]));
+        let [width, height] = self.size.map(|it| it * self.scale);
+        page.media_box(Rect::new(0.0, 0.0, width, height));
         page.parent(pages).contents(stream).struct_parents(index as i32);
         page.pair(Name(b"Tabs"), Name(b"S"));
         page.resources().fonts().pair(Name(b"R"), fonts[0]).pair(Name(b"B"), fonts[1]);

@@ -40,6 +40,8 @@ const SMALL: Style = style(7.5, 10.0, false);
 const FRAMED: usize = 4;
 /// The highest picture.
 const PICTURE: f32 = 200.0;
+/// Share of the width that a picture may take.
+const PICTURE_SHARE: f32 = 0.6;
 /// How far lines after the first are set in, where they are.
 const INDENT: f32 = 10.0;
 /// The most characters that are named as drawn as boxes.
@@ -210,7 +212,8 @@ impl Layout<'_> {
     /// A picture as lines and text; what it shows in words goes with it for those who cannot see it.
     fn figure(&mut self, figure: &Figure) -> Result<(), NotDrawn> {
         let svg = plot::svg(figure)?;
-        let (height, draws) = picture::draws(&svg, self.faces, [self.width, PICTURE])?;
+        let (height, draws) =
+            picture::draws(&svg, self.faces, [PICTURE_SHARE * self.width, PICTURE])?;
         let element = self.flow.element(Kind::Figure, Some(self.document));
         let instead = [&figure.title, &figure.description].map(Text::as_str);
         let said = instead.into_iter().filter(|it| !it.is_empty()).collect::<Vec<_>>().join(". ");
