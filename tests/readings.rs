@@ -70,6 +70,14 @@ fn written(n: i64, step: &Exact, unit: &Exact) -> Option<String> {
     (0..12).find_map(|places| exact_text(&number, places))
 }
 
+/// The reading of n steps.
+fn entry_of(budget: &Budget, n: i64, step: &Exact) -> Option<Entry> {
+    let unit = budget.reading_unit();
+    let text = format!("{} {}", written(n, step, unit.factor())?, unit.text());
+    let quantity = Quantity::parse(&text, budget.units()).ok()?;
+    Some(Entry { origin: Origin::NONE, quantity, is_error: false })
+}
+
 /// Every display step within three tolerances of each point of each shipped budget: verdict, cause and result
 /// of the file are those of `judge` reading by reading.
 /// Method: M96. Method: M97.
@@ -95,10 +103,14 @@ fn every_step_of_every_shipped_budget_has_the_verdict_of_judge() {
             let widest = [&zones.limits.lower, &zones.limits.upper].into_iter().flatten();
             let widest = widest.map(|it| it.si.abs()).fold(0.0, f64::max);
             let slope = {
-                let value = |n: i64| {
-                    point.model.at_exact_reading(&Exact::from_integer(n).mul(&step)).unwrap().si
-                };
-                (value(start + 1) - value(start)).abs()
+                let mut two = Readings::none();
+                for n in [start, start + 1] {
+                    two.add(point.index, entry_of(&budget, n, &step).unwrap());
+                }
+                let judged = evaluation.judge(&two).unwrap();
+                let readings =
+                    judged.points.into_iter().find(|it| it.index == point.index).unwrap().readings;
+                (readings[1].error.si - readings[0].error.si).abs()
             };
             let around = libm::ceil(3.0 * widest / slope) as i64;
             let at = spec
@@ -107,10 +119,7 @@ fn every_step_of_every_shipped_budget_has_the_verdict_of_judge() {
                 .unwrap_or_else(|| spec.at.as_ref().unwrap().number().text().to_owned());
             for n in start - around..=start + around {
                 let Some(reading) = written(n, &step, unit.factor()) else { continue };
-                let quantity =
-                    Quantity::parse(&format!("{reading} {}", unit.text()), budget.units()).unwrap();
-                readings
-                    .add(point.index, Entry { origin: Origin::NONE, quantity, is_error: false });
+                readings.add(point.index, entry_of(&budget, n, &step).unwrap());
                 table += &format!("M-1,\"{at}\",{reading}\n");
             }
         }

@@ -105,7 +105,7 @@ pub(super) fn run(
         let what = "--bad-rows: rows that cannot be read do not go to the others";
         return Err(Failure::Input(format!("{what}\nhelp: give another name than that of `-o`")));
     }
-    let mut out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
+    let out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
     let bad = arguments.bad_rows.as_deref();
     let mut bad = bad.map(|it| Out::new(it, force, "--bad-rows", &["csv"])).transpose()?;
     engine::evaluated(budget, simulation, |evaluation, of_budget| {
