@@ -105,7 +105,7 @@ pub(super) fn run(
         let what = "--bad-rows: rows that cannot be read do not go to the others";
         return Err(Failure::Input(format!("{what}\nhelp: give another name than that of `-o`")));
     }
-    let mut out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
+    let out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
     let bad = arguments.bad_rows.as_deref();
     let mut bad = bad.map(|it| Out::new(it, force, "--bad-rows", &["csv"])).transpose()?;
     engine::evaluated(budget, simulation, |evaluation, of_budget| {
@@ -119,7 +119,6 @@ pub(super) fn run(
             Columns::new(&header, needs_at, &OWN).map_err(|it| at_header(&name, &header, &it))?;
         let table = Table::new(evaluation, columns.are_errors, arguments.take.into());
         let table = table.map_err(of_budget)?;
-        out.write(&form.header(&columns.names))?;
         if let Some(bad) = &mut bad {
             bad.write(&[&header[..], b"\n"].concat())?;
         }
@@ -130,6 +129,7 @@ pub(super) fn run(
             out,
             bad,
             shown: Line::new(),
+            begun: false,
         };
         match work.all(input, head, &mut state)? {
             true => state.end(&work, json),
@@ -220,6 +220,8 @@ struct State {
     out: Out,
     bad: Option<Out>,
     shown: Line,
+    /// Whether the header is written.
+    begun: bool,
 }
 
 /// A block to be filled or judged, or why there is none.
@@ -335,6 +337,9 @@ impl Work<'_> {
             self.bad_row(it, state)?;
         }
         state.summary.add(batch);
+        if !std::mem::replace(&mut state.begun, true) {
+            state.out.write(&self.form.header(&self.columns.names))?;
+        }
         state.out.write(&batch.out)
     }
 
