@@ -11,6 +11,7 @@ mod failure;
 mod forms;
 mod input;
 mod judge;
+mod manual;
 mod output;
 mod place;
 mod plot;
@@ -66,6 +67,8 @@ enum Verb {
     Report(report::Arguments),
     Start(start::Arguments),
     Schema(schema::Arguments),
+    Completions(manual::Completions),
+    Manual(manual::Manual),
 }
 
 /// The form of the result.
@@ -103,6 +106,8 @@ pub fn main() -> ExitCode {
         Verb::Report(arguments) => report::run(&arguments),
         Verb::Start(arguments) => start::run(&arguments),
         Verb::Schema(arguments) => schema::run(&arguments),
+        Verb::Completions(arguments) => manual::completions(&arguments),
+        Verb::Manual(arguments) => manual::manual(&arguments),
     };
     ExitCode::from(done.unwrap_or_else(|failure| failure.report()))
 }
