@@ -1,5 +1,8 @@
 //! Populations and other rules from YAML to the record.
 
+// The whole file is a test.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 #[path = "common/show.rs"]
 mod show;
 

@@ -1,6 +1,9 @@
 //! Corners of the risks over a population: figures that make no distribution, poles, exact and simulated
 //! densities, counts of ten million.
 
+// The whole file is a test; 1.0472 is a limit like any other.
+#![allow(clippy::unwrap_used, clippy::panic, clippy::approx_constant)]
+
 use std::sync::Arc;
 use surebound::budget::Shape;
 use surebound::decide::global::{
@@ -128,7 +131,7 @@ fn an_exact_density_counts_as_it_is() {
     close(got.consumer, 0.010_558_642_817_422_396, 1e-7, "consumer");
     close(got.producer, 0.025_782_211_982_186_873, 1e-7, "producer");
     let got = posterior_risk(&prior, 0.8, most, &density).unwrap();
-    close(got, 0.088_695_419_328_447_132, 1e-6, "posterior");
+    close(got, 0.088_695_419_328_447_13, 1e-6, "posterior");
 }
 
 /// A normal told as an exact density has the figures of the normal, down to a risk of 1e-8; a simulated one has them
