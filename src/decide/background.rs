@@ -204,7 +204,7 @@ impl Place<'_> {
                     ShareOf::Actual => Share::Actual,
                     ShareOf::Observed => Share::Observed,
                 };
-                let density = &self.point.scope(self.scope).density;
+                let density = &self.point.scope(self.scope).law();
                 let found = global::spread_for_share(share.get(), of, mean, self.sides(), density);
                 found
                     .map(|sd| Prior::Normal { mean, sd })

@@ -53,12 +53,16 @@ pub(super) fn guard_band(decision: &Decision, ground: &Ground) -> Result<Limit, 
 
 /// Returns the width that keeps a specific risk, the population counting where it is asked to.
 fn specific(promise: f64, origin: Origin, ground: &Ground) -> Result<f64, Fault> {
-    let density = &ground.combined.density;
     if let Some(background) = ground.background.filter(|it| it.counts) {
         let Some(prior) = &background.prior else {
             return Err(unknown(origin, ground.title, &background.reason));
         };
-        let found = global::guard_band_for_posterior(promise, prior, sides(ground.limits), density);
+        let found = global::guard_band_for_posterior(
+            promise,
+            prior,
+            sides(ground.limits),
+            &ground.combined.law(),
+        );
         return found.map_err(|it| unkept(it, promise, "specific", origin, ground.title));
     }
     let reach = match (ground.limits.span(), &ground.limits.lower) {
@@ -66,13 +70,13 @@ fn specific(promise: f64, origin: Origin, ground: &Ground) -> Result<f64, Fault>
         (None, Some(_)) => Reach::Lower,
         (None, None) => Reach::Upper,
     };
-    let found = guard_band_for(promise, reach, density);
+    let found = guard_band_for(promise, reach, &ground.combined.density);
     found.map_err(|it| broken(it, promise, origin, ground.title))
 }
 
 /// Returns the width that keeps a consumer's risk over the population.
 fn consumers(promise: f64, origin: Origin, ground: &Ground) -> Result<f64, Fault> {
-    let density = &ground.combined.density;
+    let density = &ground.combined.law();
     let Some(background) = ground.background else {
         let fault = Fault::new(origin, "a consumer's risk without `population`");
         return Err(fault.help("population: {in_tolerance: 95 %, as: actual}"));

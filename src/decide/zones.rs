@@ -86,6 +86,8 @@ pub struct Zones {
     pub dof: f64,
     /// The distribution that risks are taken from.
     pub density: Density,
+    /// The distribution of the measurement before the reading, for consumer's and producer's risk.
+    pub law: Density,
     /// What is known of such instruments before the reading.
     pub background: Option<Background>,
 }
@@ -122,7 +124,11 @@ impl Zones {
             tie: TIE * span.map_or(ground.combined.test_expanded, |it| it.si),
             standard_uncertainty: u,
             dof: ground.combined.quantile_dof,
-            density: ground.combined.density.clone(),
+            density: match ground.background {
+                Some(it) if it.counts => ground.combined.law(),
+                _ => ground.combined.density.clone(),
+            },
+            law: ground.combined.law(),
             background: ground.background.cloned(),
         })
     }
@@ -163,16 +169,17 @@ impl Zones {
     }
 
     /// Returns consumer's and producer's risk before the reading, a pass being what is accepted; `None`
-    /// without a population.
+    /// without a population. The measurement is distributed as t with the decision's u and ν, whatever the
+    /// specific risk is taken from.
     pub fn chances(&self) -> Option<Risks> {
         let prior = self.background.as_ref()?.prior.as_ref()?;
         let acceptance = self.acceptance().map(sides);
-        global::risks(prior, sides(&self.tolerance), acceptance, &self.density)
+        global::risks(prior, sides(&self.tolerance), acceptance, &self.law)
     }
 
     /// Returns the probability that an instrument with this true error, in SI, is accepted.
     pub fn acceptance_probability(&self, true_error: f64) -> Option<f64> {
-        global::acceptance_probability(true_error, self.acceptance().map(sides), &self.density)
+        global::acceptance_probability(true_error, self.acceptance().map(sides), &self.law)
     }
 
     /// Returns the verdict on a value of the measurand, and what it is due to unless it is a plain

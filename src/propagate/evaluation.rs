@@ -136,6 +136,14 @@ pub struct PartLine {
     pub contribution: f64,
 }
 
+impl Combined {
+    /// Returns Student's t with u and the degrees of freedom of quantiles, normal where they are infinite: the
+    /// distribution of U at 95.45 %, and of risks before the reading.
+    pub fn law(&self) -> Density {
+        Density::T { u: self.standard_uncertainty, dof: self.quantile_dof }
+    }
+}
+
 /// The combined figures of one scope at one point, in SI of the measurand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Combined {

@@ -86,7 +86,7 @@ impl MeasurementError<'_> {
         }
         // Nothing is known of the width: in strides of a factor 4 to where a tenth lies beyond.
         let tail = |x: f64| Some(self.above(x)?.max(self.below(-x)?));
-        let mut x = 1.0;
+        let mut x = 1e-12;
         while tail(x)? > 0.1 {
             x *= 4.0;
             if !x.is_finite() {
