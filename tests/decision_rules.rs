@@ -200,3 +200,43 @@ fn the_instrument_is_as_good_as_its_worst_point_and_its_checks() {
         assert_eq!(point["cause"].as_str().unwrap_or(""), cause);
     }
 }
+
+/// The table "What a width risks": by scipy, tests/scripts/guard_bands.py; the page's last digit counts.
+#[test]
+fn a_width_risks_what_the_page_says() {
+    let rows = table("### What a width risks");
+    assert_eq!(rows.len(), 6);
+    for row in rows {
+        let (rule, band) = match row[0].split_once('`').map(|it| it.1.trim_end_matches(['`', ')']))
+        {
+            Some("simple") => ("simple", String::new()),
+            Some(band) => ("guarded", format!(", guard_band: {band}")),
+            None => panic!("{row:?}"),
+        };
+        let text = format!(
+            "surebound: 1\ntitle: t\nmeasurand: {{symbol: E, name: Error, unit: µm}}\n\
+             points: {{symbol: L, unit: mm, at: [10]}}\ncontributors:\n  \
+             - {{name: a, standard_uncertainty: 0.5 µm}}\ntolerance: ±2 µm\n\
+             decision: {{rule: {rule}{band}, uncertainty: all}}\npopulation: {{mean: 0 µm, sd: 1 µm}}\n"
+        );
+        let budget = Budget::parse(&text).unwrap_or_else(|it| panic!("{it:?}"));
+        let evaluation = budget.evaluate().unwrap();
+        let zones = evaluation.zones().unwrap().remove(0).unwrap().decision.unwrap().zones;
+        let chances = zones.chances().unwrap();
+        let said = |cell: &str| -> f64 { cell.split(' ').next().unwrap().parse().unwrap() };
+        // U at 95.45 % is 2.000002·u, which moves a width of r·U in its sixth digit.
+        for (cell, got, digit) in [
+            (1, 1e6 * zones.guard_band.si, 0.5e-4),
+            (2, 1e6 * zones.acceptance().unwrap().upper.as_ref().unwrap().si, 0.5e-4),
+            (
+                3,
+                100.0 * zones.limit_risk().unwrap(),
+                if said(&row[3]) < 10.0 { 0.5e-2 } else { 0.5e-1 },
+            ),
+            (4, 100.0 * chances.consumer, 0.5e-4),
+            (5, 100.0 * chances.producer, 1e-4),
+        ] {
+            assert!((got - said(&row[cell])).abs() <= digit + 2e-6, "{row:?}: {got}");
+        }
+    }
+}

@@ -73,6 +73,10 @@ fn budgets_beside_the_faults_are_sound() {
     let mut seen = 0;
     for path in entries(&Path::new(ROOT).join(SOUND)) {
         let bytes = std::fs::read(&path).unwrap();
+        // Tables that budgets name.
+        if path.extension().is_some_and(|it| it == "csv") {
+            continue;
+        }
         if path.ends_with("worksheet.yaml") {
             load_worksheet("sound", &bytes).value.unwrap();
             continue;

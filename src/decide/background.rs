@@ -69,7 +69,8 @@ impl Background {
     ) -> Result<Option<Background>, Fault> {
         let Some(population) = budget.population() else { return Ok(None) };
         let title = budget.points().list.get(point.index).map_or(String::new(), |it| it.title());
-        let place = Place { population, point, scope, limits, title: &title };
+        let zero = super::figures::join("0", &budget.measurand().unit);
+        let place = Place { population, point, scope, limits, title: &title, zero: &zero };
         let known = |prior| Background {
             prior: Some(prior),
             reason: String::new(),
@@ -173,6 +174,8 @@ struct Place<'a> {
     scope: Scope,
     limits: &'a Limits,
     title: &'a str,
+    /// Zero in the measurand's unit.
+    zero: &'a str,
 }
 
 impl Place<'_> {
@@ -224,7 +227,7 @@ impl Place<'_> {
             _ => {
                 let what = self.here("the population", "has no mean");
                 let rule = "a tolerance with one limit has no middle to take for it";
-                Err(Fault::new(origin, what).rule(rule).help("mean: "))
+                Err(Fault::new(origin, what).rule(rule).help(format!("mean: {}", self.zero)))
             }
         }
     }

@@ -49,7 +49,8 @@ fn in_tolerance(
         None => {
             let what = "the share does not say whether it is of true errors or of measured ones";
             let rule = "records of earlier calibrations give `observed`";
-            context.fault(Fault::new(share.origin, what).rule(rule).help("as: observed"));
+            let help = format!("{}, as: observed", share.text.trim());
+            context.fault(Fault::new(share.origin, what).rule(rule).help(help));
             None
         }
     };
@@ -67,7 +68,8 @@ fn spread(context: &mut Context, sd: &Text, mean: Option<&Text>) -> Option<Known
             context.measurand_unit.as_ref().map_or("0".into(), |it| format!("0 {}", it.text()));
         let fault = Fault::new(sd.origin, "a spread without a mean");
         let rule = "where the errors of such instruments lie decides the risk as well";
-        context.fault(fault.rule(rule).help(format!("mean: {zero}")));
+        let help = format!("{}, mean: {zero}", sd.text.trim());
+        context.fault(fault.rule(rule).help(help));
         return None;
     };
     let mean = figure(context, mean);
