@@ -74,6 +74,16 @@ impl MeasurementError<'_> {
         }
     }
 
+    /// Returns the relative error that an integral over this is taken to: what the tails are good for. Those of
+    /// a simulation are broken lines, whose scatter is far above 1e-4.
+    pub(super) fn relative(&self) -> f64 {
+        match self.0 {
+            Density::T { .. } => 1e-10,
+            Density::Exact(_) => 1e-7,
+            Density::Simulated(_) => 1e-4,
+        }
+    }
+
     /// Whether tails are known to few digits only.
     pub(super) fn is_rough(&self) -> bool {
         !matches!(self.0, Density::T { .. })

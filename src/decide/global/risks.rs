@@ -11,11 +11,6 @@ use super::{Prior, Sides, ends};
 use crate::evidence::distribution::normal;
 use crate::propagate::density::Density;
 
-/// The relative error that an integral is taken to.
-const RELATIVE: f64 = 1e-10;
-/// The same where the tails of the measurement are known to few digits only.
-const ROUGH: f64 = 1e-7;
-
 /// The risks of accepting within an interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Risks {
@@ -31,7 +26,7 @@ pub struct Risks {
 
 /// Returns the risks of accepting what is measured within `acceptance` (`None`: nothing); `None` where the
 /// measurement has no distribution or an integral does not come out to 1e-10 (1e-7 where its tails are
-/// those of an exact or simulated distribution).
+/// those of an exact distribution, 1e-4 where they are simulated).
 ///
 /// Worst measured relative error against mpmath, risks above 1e-14: see the test
 /// `risks_agree_with_reference`.
@@ -99,7 +94,7 @@ impl<'a> Setting<'a> {
             return None;
         }
         let scale = error.scale()?;
-        let relative = if error.is_rough() { ROUGH } else { RELATIVE };
+        let relative = error.relative();
         Some(Setting { prior, tolerance: ends(tolerance), error, scale, relative })
     }
 
