@@ -425,6 +425,10 @@ fn the_shipped_file_of_readings_is_judged() {
     let path = Path::new(ROOT).join("budgets/readings-2026-11.csv");
     let (code, out, said) = run(&micrometer(), b"", &["--readings", path.to_str().unwrap()]);
     assert_eq!((code, cells(&out).len()), (1, 49), "{said}");
+    // As the page shows it.
+    let page = std::fs::read_to_string(Path::new(ROOT).join("docs/readings.md")).unwrap();
+    assert!(page.contains(&said), "{said}");
+    assert!(out.lines().take(3).all(|it| page.contains(it)), "{out}");
 }
 
 /// Numbers that look random, the same in each run: splitmix64, and pairs of normal ones.

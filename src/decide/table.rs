@@ -8,7 +8,7 @@
 use super::figures::Relation;
 use super::grid::Grid;
 use super::judge::{is_far_off, no_tolerance, nothing_to_judge_by};
-use super::limits::{Limit, Limits, Side};
+use super::limits::{Limit, Side};
 use super::point::{PointDecision, PointZones, start_of};
 use super::readings::{Entry, find_point, read_value, unit_of_entries};
 use super::verdict::{Cause, Verdict};
@@ -75,8 +75,6 @@ pub struct Outcome {
     pub off_grid: bool,
     /// Whether it lies over a hundred times the tolerance beyond it.
     pub far_off: bool,
-    /// How far inside the nearest limit of the tolerance it lies, in SI.
-    margin: f64,
 }
 
 /// The readings of one instrument at one point, as they come.
@@ -88,7 +86,8 @@ pub struct Reported {
     pub within: bool,
     /// The reported verdict; undecided without a reading.
     verdict: Option<(Verdict, Option<Cause>)>,
-    margin: f64,
+    /// The number of the reported outcome.
+    number: u32,
     kept: Option<Box<Kept>>,
 }
 
@@ -161,10 +160,13 @@ impl<'a> Table<'a> {
         verdicts.chain(bad).max().unwrap_or(Verdict::Undecided)
     }
 
-    /// Adds an outcome to those of its point.
-    pub fn report(&self, at: usize, reported: &mut Reported, outcome: &Outcome) {
+    /// Adds an outcome, given by its number, to those of its point.
+    pub fn report(&self, at: usize, reported: &mut Reported, number: u32, outcomes: &[Outcome]) {
         let Some(Some(spot)) = self.spots.get(at) else { return };
-        reported.add(outcome, self.take, spot);
+        let one = |number: u32| outcomes.get(number as usize);
+        if let Some((outcome, before)) = one(number).zip(one(reported.number).or(one(number))) {
+            reported.add(number, (outcome, before), self.take, spot);
+        }
     }
 }
 
@@ -176,7 +178,13 @@ impl Reported {
 
     /// Takes one more reading in: the first of equal ones stays the worst; a mean is judged anew; readings
     /// that differ by more than they may fail.
-    fn add(&mut self, outcome: &Outcome, take: Take, spot: &Spot) {
+    fn add(
+        &mut self,
+        number: u32,
+        (outcome, before): (&Outcome, &Outcome),
+        take: Take,
+        spot: &Spot,
+    ) {
         self.count += 1;
         let first = self.count == 1;
         let fails = self.verdict.filter(|it| it.1 == Some(Cause::Repeatability));
@@ -191,10 +199,10 @@ impl Reported {
             let zones = &spot.decision.zones;
             self.verdict = mean.as_ref().map(|it| zones.classify(it));
             self.within = mean.is_some_and(|it| zones.tolerance.contains(&it, zones.tie));
-        } else if first || take == Take::Last || outcome.margin < self.margin {
+        } else if first || take == Take::Last || spot.margin(outcome) < spot.margin(before) {
             self.verdict = Some((outcome.verdict, outcome.cause));
             self.within = outcome.within;
-            self.margin = outcome.margin;
+            self.number = number;
         }
         let apart = self.kept.as_ref().is_some_and(|it| it.is_apart(spot));
         if (apart || fails.is_some()) && self.verdict().0 != Verdict::Fail {
@@ -317,6 +325,12 @@ impl<'a> Spot<'a> {
         Ok(Outcome { reading, ..self.outcome(error, verdict, off_grid) })
     }
 
+    /// Returns how far inside the nearest limit of the tolerance an outcome lies, in SI.
+    fn margin(&self, outcome: &Outcome) -> f64 {
+        let of = |side| self.decision.zones.tolerance.margin(side, &outcome.error);
+        of(Side::Lower).min(of(Side::Upper))
+    }
+
     fn shift(&self) -> Option<Exact> {
         let zero = Exact::zero();
         zero.sub(&self.point.model.at_exact_reading(&zero).ok()?.exact?)
@@ -324,6 +338,7 @@ impl<'a> Spot<'a> {
 
     fn outcome(&self, error: Value, verdict: (Verdict, Option<Cause>), off_grid: bool) -> Outcome {
         let PointDecision { zones, figures, .. } = &self.decision;
+        let within = zones.tolerance.contains(&error, zones.tie);
         let text = figures.error(&error);
         let number =
             text.strip_suffix(figures.unit().text()).filter(|_| figures.unit().text() != "1");
@@ -334,17 +349,12 @@ impl<'a> Spot<'a> {
             verdict: verdict.0,
             cause: verdict.1,
             specific_risk: zones.specific_risk(&error),
-            within: zones.tolerance.contains(&error, zones.tie),
+            within,
             off_grid,
-            far_off: is_far_off(&error, &zones.tolerance),
-            margin: margin(&zones.tolerance, &error),
+            far_off: !within && is_far_off(&error, &zones.tolerance),
             error,
         }
     }
-}
-
-fn margin(tolerance: &Limits, error: &Value) -> f64 {
-    tolerance.margin(Side::Lower, error).min(tolerance.margin(Side::Upper, error))
 }
 
 /// Returns a, b and d of n = (m·a + b)/d for numbers m·10⁻ᵖ of a unit, shifted by a reading.

@@ -10,7 +10,9 @@
 
 use super::Exact;
 use super::exact::power_of_ten;
-use num_traits::{Signed, Zero};
+use num_bigint::BigInt;
+use num_rational::BigRational;
+use num_traits::{Signed, ToPrimitive, Zero};
 
 /// The significant digits of a double that can be trusted.
 const TRUSTED: usize = 15;
@@ -84,16 +86,25 @@ pub fn round_uncertainty(value: f64, digits: usize) -> (f64, i32) {
 /// Returns the exact value as a decimal text with `places` digits, or `None` where it has more digits
 /// than that (or a factor π).
 pub fn exact_text(value: &Exact, places: usize) -> Option<String> {
-    let scaled = value.ratio() * power_of_ten(i32::try_from(places).ok()?);
-    if value.pi_power() != 0 || !scaled.is_integer() {
+    if value.pi_power() != 0 {
         return None;
     }
-    let integer = scaled.to_integer();
+    let integer = scaled(value.ratio(), u32::try_from(places).ok()?)?;
     let sign = if integer.is_negative() && !integer.is_zero() { "-" } else { "" };
     let digits = format!("{:0>width$}", integer.magnitude().to_string(), width = places + 1);
     let (whole, fraction) = digits.split_at(digits.len() - places);
     let point = if places > 0 { "." } else { "" };
     Some(format!("{sign}{whole}{point}{fraction}"))
+}
+
+/// Returns a ratio times 10ᵖ where that is whole: where its denominator divides 10ᵖ.
+fn scaled(ratio: &BigRational, places: u32) -> Option<BigInt> {
+    let short = ratio.denom().to_u64().zip(10_u64.checked_pow(places));
+    if let Some((denominator, ten)) = short {
+        return (ten % denominator == 0).then(|| ratio.numer() * (ten / denominator));
+    }
+    let scaled = ratio * power_of_ten(i32::try_from(places).ok()?);
+    scaled.is_integer().then(|| scaled.to_integer())
 }
 
 /// A decimal number ±d₀.d₁d₂…·10^lead; zero has no digits and lead 0.

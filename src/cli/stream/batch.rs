@@ -146,7 +146,8 @@ impl<'t> Bench<'t> {
         batch.rows += 1;
         batch.within += u64::from(it.within);
         let entry = &mut batch.instruments[instrument as usize];
-        self.table.report(*at, &mut entry.reported[*at], it);
+        let outcomes = self.desk.outcomes();
+        self.table.report(*at, &mut entry.reported[*at], *outcome, outcomes);
         for (is, list) in [(it.off_grid, &mut batch.off_grid), (it.far_off, &mut batch.far_off)] {
             list.0 += u64::from(is);
             if is && list.1.len() < NAMED {
