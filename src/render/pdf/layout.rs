@@ -78,6 +78,7 @@ pub(super) fn lay(page: &Page, faces: &Faces, width: f32, sheet: f32) -> Result<
     for (index, folded) in later.iter().enumerate() {
         let start = layout.flow.items.len();
         layout.heading(&format!("Appendix {}: {}", index + 1, folded.title));
+        layout.flow.space(start, 16.0);
         if let Some(first) = layout.flow.items.get_mut(start).filter(|_| index == 0) {
             first.new_sheet = true;
         }
