@@ -132,3 +132,20 @@ fn risks_before_the_reading_are_those_of_the_definition() {
     assert!((consumer - 0.012388749307823299).abs() < 1e-9, "{consumer}");
     assert!((producer - 0.040526755531767544).abs() < 1e-9, "{producer}");
 }
+
+/// The example with a history: its 48 errors are read from the file beside the budget, which the record lists.
+#[test]
+fn the_command_reads_a_history_beside_its_budget() {
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_surebound"))
+        .args(["show", "budgets/history/outside-micrometer-0-25-risk.yaml", "--format", "json"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let record: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    assert_eq!(record["files"][1]["role"], "history");
+    let decision = &record["sections"][0]["points"][0]["decision"];
+    assert_eq!(decision["population"]["history"]["count"], 48);
+    let risk = decision["consumer_risk"].as_f64().unwrap();
+    assert!(risk > 0.9e-3 && risk <= 1e-3 * (1.0 + 1e-8), "the promise is used up: {risk}");
+}

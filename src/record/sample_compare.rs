@@ -4,6 +4,7 @@ use super::{
     Acceptance, Acceptances, Alternative, GuardBand, GuardBandKind, History, OperatingCurve,
     Population, PopulationSource, PrintedLimits, Rule, Verdict,
 };
+use super::{SheetLimit, SheetLine, SheetList, SheetRun};
 
 fn limits() -> Acceptance {
     Acceptance { lower: Some(-2.5), upper: Some(2.5) }
@@ -59,6 +60,27 @@ pub(super) fn comparison() -> Vec<Alternative> {
         row(Rule::Guarded, None),
         row(Rule::Relaxed, Some("made up, so that each field is filled")),
     ]
+}
+
+pub(super) fn sheet() -> super::Sheet {
+    let limit = SheetLimit { name: "acceptance".into(), is_upper: true, text: "2.5".into() };
+    let run = SheetRun {
+        from: Some(-3),
+        to: Some(3),
+        verdict: Verdict::Pass,
+        before: "reads ".into(),
+        after: "; may be passed".into(),
+        limit: Some(limit),
+        last_pass: Some(3),
+    };
+    let (base, per_step) = ("-2500".into(), "1".into());
+    super::Sheet {
+        step: "0.001".into(),
+        start: 2500,
+        runs: vec![run],
+        line: Some(SheetLine { base, per_step, scale: 0, least: 0, signed: true }),
+        list: Some(SheetList { first: 2497, texts: vec!["-3".into(), "-2".into()] }),
+    }
 }
 
 pub(super) fn operating_curve() -> OperatingCurve {

@@ -45,6 +45,7 @@ mod tests {
     fn samples() -> Vec<Value> {
         let mut records =
             [sample::judged(), sample::worksheet(), sample::card(), sample::crosscheck()];
+        records[2].sections[0].points[0].sheet = Some(super::super::sample_compare::sheet());
         for section in records.iter_mut().flat_map(|record| &mut record.sections) {
             section.points.truncate(2);
             section.points.iter_mut().for_each(|point| point.contributors.truncate(4));
