@@ -137,7 +137,7 @@ fn risks_before_the_reading_are_those_of_the_definition() {
 #[test]
 fn the_command_reads_a_history_beside_its_budget() {
     let output = std::process::Command::new(env!("CARGO_BIN_EXE_surebound"))
-        .args(["show", "budgets/history/outside-micrometer-0-25-risk.yaml", "--format", "json"])
+        .args(["show", "docs/examples/outside-micrometer-0-25-risk.yaml", "--format", "json"])
         .current_dir(env!("CARGO_MANIFEST_DIR"))
         .output()
         .unwrap();

@@ -65,7 +65,11 @@ fn name(path: &Path) -> &str {
 
 #[test]
 fn every_file_is_a_budget_or_a_worksheet() {
-    let all = std::fs::read_dir(Path::new(ROOT).join("budgets")).unwrap().count();
+    let all = std::fs::read_dir(Path::new(ROOT).join("budgets")).unwrap();
+    // Beside them stand tables of readings.
+    let all =
+        all.filter(|it| it.as_ref().is_ok_and(|it| !it.path().ends_with("readings-2026-11.csv")));
+    let all = all.count();
     let (budgets, worksheets) = (files("surebound:"), files("surebound_worksheet:"));
     assert_eq!(budgets.len() + worksheets.len(), all);
     assert!(budgets.len() >= 4 && worksheets.len() >= 2);
