@@ -1,6 +1,9 @@
 //! Consumer's and producer's risk against direct quadrature with mpmath (`tests/scripts/global_risks.py`),
 //! the figures of JCGM 106:2012, and properties that follow from the definition.
 
+// The whole file is a test; a helper may end it as a test may.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use proptest::prelude::*;
 use surebound::budget::Shape;
 use surebound::decide::global::{

@@ -1,6 +1,9 @@
 //! Corners of the risks over a population: figures that make no distribution, poles, exact and simulated
 //! densities, counts of ten million.
 
+// The whole file is a test; a helper may end it as a test may.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::sync::Arc;
 use surebound::budget::Shape;
 use surebound::decide::global::{
@@ -107,7 +110,7 @@ fn poles_at_the_ends_keep_their_digits() {
     close(got.consumer, 0.023_716_528_333_576_84, 1e-10, "consumer");
     close(got.producer, 0.019_174_202_968_011_355, 1e-10, "producer");
     // All of a population is accepted or not: what is measured by nearly nothing has the mass of the prior.
-    for (low, high) in [(0.85, 2.15), (-0.2546, -0.13037), (-2.7696, 1.0472)] {
+    for (low, high) in [(0.85, 2.15), (-0.2546, -0.13037), (-2.7696, 1.0372)] {
         let prior = Prior::Bounded { low, high, shape: Shape::Arcsine };
         for dof in [1.0, 10.0, NORMAL] {
             let density = Density::T { u: 0.2, dof };
@@ -128,7 +131,7 @@ fn an_exact_density_counts_as_it_is() {
     close(got.consumer, 0.010_558_642_817_422_396, 1e-7, "consumer");
     close(got.producer, 0.025_782_211_982_186_873, 1e-7, "producer");
     let got = posterior_risk(&prior, 0.8, most, &density).unwrap();
-    close(got, 0.088_695_419_328_447_132, 1e-6, "posterior");
+    close(got, 0.088_695_419_328_447_13, 1e-6, "posterior");
 }
 
 /// A normal told as an exact density has the figures of the normal, down to a risk of 1e-8; a simulated one has them
