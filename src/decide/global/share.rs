@@ -91,7 +91,16 @@ pub fn spread_for_share(
             }
         }
     };
-    // The share falls with the spread: a bracket, then halving of its logarithm.
+    spread_of(share, nearest, &within)
+}
+
+/// Returns the spread at which a share that falls with it is `share`: a bracket from `nearest` on, then halving of
+/// its logarithm.
+fn spread_of(
+    share: f64,
+    nearest: f64,
+    within: &dyn Fn(f64) -> Result<f64, NoSpread>,
+) -> Result<f64, NoSpread> {
     let (mut narrow, mut wide) = (nearest, nearest);
     while within(narrow)? < share {
         narrow *= 0.25;
