@@ -149,3 +149,33 @@ fn the_command_reads_a_history_beside_its_budget() {
     let risk = decision["consumer_risk"].as_f64().unwrap();
     assert!(risk > 0.9e-3 && risk <= 1e-3 * (1.0 + 1e-8), "the promise is used up: {risk}");
 }
+
+/// A history that is not there, has no such column, holds a word, or is too short for a promise is refused at the
+/// place that names it, or that promises; the message names the file, and the line where there is one.
+#[test]
+fn a_history_that_tells_nothing_is_refused_where_it_is_named() {
+    let promise = "decision: {rule: guarded, guard_band: {consumer_risk: 2 %}}\n";
+    for (table, expected) in [
+        (None, "b.yaml:10:23: history `past.csv`: there is no such file"),
+        (Some("instrument,deviation\nM-1,2\n"), "`error`"),
+        (Some("error\n0\ntwo\n"), "`two`"),
+        (Some("error\n0\n"), "b.yaml:9:55: the guard band at 10 mm cannot be computed"),
+        (Some("error\n0\n0\n0\n"), "past errors spread no more than the measurement alone"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let text = format!("{HEAD}{promise}population: {{history: past.csv}}\n");
+        std::fs::write(folder.path().join("b.yaml"), text).unwrap();
+        if let Some(table) = table {
+            std::fs::write(folder.path().join("past.csv"), table).unwrap();
+        }
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_surebound"))
+            .args(["show", "b.yaml"])
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        let told = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(2), "{told}");
+        assert!(told.contains(expected), "{expected}: {told}");
+        assert!(output.stdout.is_empty());
+    }
+}

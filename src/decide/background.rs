@@ -201,7 +201,7 @@ impl Place<'_> {
             Known::InTolerance { share, origin, of, mean } => {
                 let mean = match mean {
                     Some(mean) => mean.value(base)?,
-                    None => self.middle(*origin)?,
+                    None => self.middle()?,
                 };
                 let of = match of {
                     ShareOf::Actual => Share::Actual,
@@ -221,12 +221,13 @@ impl Place<'_> {
         sides(self.limits)
     }
 
-    fn middle(&self, origin: Origin) -> Result<f64, Fault> {
+    fn middle(&self) -> Result<f64, Fault> {
         match self.sides() {
             (Some(low), Some(high)) => Ok(low + 0.5 * (high - low)),
             _ => {
                 let what = self.here("the population", "has no mean");
                 let rule = "a tolerance with one limit has no middle to take for it";
+                let origin = self.population.origin;
                 Err(Fault::new(origin, what).rule(rule).help(format!("mean: {}", self.zero)))
             }
         }

@@ -127,10 +127,11 @@ fn unkept(why: NoBand, promise: f64, whose: &str, origin: Origin, title: &str) -
     match why {
         NoBand::Smallest(smallest) => {
             let what = format!("no acceptance interval has a {whose} risk of `{percent}` or less");
-            let smallest = figures::percent_up(smallest);
-            Fault::new(origin, here(&what, title, "").trim_end().to_owned())
-                .rule(format!("the smallest that can be reached is {smallest}"))
-                .help(smallest)
+            let text = figures::percent_up(smallest);
+            let fault = Fault::new(origin, here(&what, title, "").trim_end().to_owned())
+                .rule(format!("the smallest that can be reached is {text}"));
+            // What cannot be promised is no help.
+            if smallest < 0.5 { fault.help(text) } else { fault }
         }
         NoBand::Unknown => Fault::new(origin, here("the guard band", title, "cannot be computed")),
     }

@@ -122,7 +122,7 @@ fn shape(context: &mut Context, shape: Option<&Text>, top: Option<&Text>) -> Opt
         (Shape::Trapezoidal(_), None) => {
             let origin = shape.map_or(Origin::NONE, |it| it.origin);
             let fault = Fault::new(origin, "a trapezoid without the width of its top");
-            context.fault(fault.help("top: 0.5"));
+            context.fault(fault.help("trapezoidal, top: 0.5"));
             None
         }
         (_, Some(text)) => {
