@@ -1,7 +1,7 @@
 //! What a page at the bench judges readings by: thresholds as whole numbers of display steps, and the
 //! pieces of the sentences.
 //!
-//! Made from the same [`Grid`] and the same [`sentence`](super::reason::sentence) as the judge's; a page
+//! Made from the same [`Grid`] and the same [`sentence`] as the judge's; a page
 //! only counts steps and puts pieces together, and decides nothing.
 
 use super::figures::Relation;

@@ -2,16 +2,16 @@
 //! follows from promising a risk.
 //!
 //! Pure numbers in SI. A population is a [`Prior`]: the distribution of true errors before the reading. The
-//! measurement is a [`Density`]: the distribution of the true value less the estimate. A side without a
+//! measurement is a [`Density`](crate::propagate::density::Density): the distribution of the true value less the estimate. A side without a
 //! limit is `None`. Terms of one sign are added, never differences across the middle, so that a risk of
 //! 1e-12 keeps its digits.
 //!
 //! | file | holds |
 //! | --- | --- |
-//! | [`prior`] | the distribution of true errors |
+//! | [`mod@prior`] | the distribution of true errors |
 //! | `error` | the distribution of the measurement's error, in one form for all densities |
 //! | `quadrature` | adaptive quadrature |
-//! | [`risks`] | consumer's and producer's risk, probability of acceptance |
+//! | [`mod@risks`] | consumer's and producer's risk, probability of acceptance |
 //! | [`posterior`] | specific risk with the population as prior |
 //! | [`band`] | guard bands that keep a promise, and those of published formulas |
 //! | [`share`] | populations from a share, from a history; intervals of a share |
