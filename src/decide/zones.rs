@@ -10,7 +10,7 @@
 use super::background::{Background, sides};
 use super::global::{self, Risks};
 use super::guard::{guard_band, here};
-use super::limits::{Limit, Limits, Tur};
+use super::limits::{Limit, Limits, Side, Tur};
 use super::risk::specific_risk;
 use super::verdict::{Cause, Verdict};
 use crate::budget::formula::Base;
@@ -164,8 +164,27 @@ impl Zones {
     pub fn limit_risk(&self) -> Option<f64> {
         let limits = self.acceptance()?;
         let sides = [&limits.lower, &limits.upper].into_iter().flatten();
-        let risks: Option<Vec<f64>> = sides.map(|it| self.specific_risk(&it.value())).collect();
+        let risks: Option<Vec<f64>> = sides.map(|it| self.risk_on(&it.value())).collect();
         risks?.into_iter().reduce(f64::max)
+    }
+
+    /// The specific risk on an acceptance limit. What lies beyond a tolerance limit more than eight u away is taken
+    /// from t, also where the distribution is the exact one: it is below a thousandth of the risk at the near
+    /// limit, and dear to compute.
+    fn risk_on(&self, limit: &Value) -> Option<f64> {
+        let far = 8.0 * self.standard_uncertainty;
+        let exact = matches!(self.density, Density::Exact(_));
+        let margins = [Side::Lower, Side::Upper].map(|it| self.tolerance.margin(it, limit));
+        if !exact || margins.iter().all(|it| *it <= far || it.is_infinite()) {
+            return self.specific_risk(limit);
+        }
+        let tail = |margin: f64, upper: bool| match (margin > far, upper) {
+            _ if margin.is_infinite() => Some(0.0),
+            (true, _) => self.law.above(margin),
+            (false, true) => self.density.above(margin),
+            (false, false) => self.density.below(margin),
+        };
+        Some((tail(margins[0], false)? + tail(margins[1], true)?).min(1.0))
     }
 
     /// Returns consumer's and producer's risk before the reading, a pass being what is accepted; `None`
