@@ -6,7 +6,7 @@ use super::{
     PopulationSource,
 };
 use crate::budget::{Known, Shape, ShareOf};
-use crate::decide::background::{Background, Past};
+use crate::decide::background::{Background, Past, sides};
 use crate::decide::compare;
 use crate::decide::global::Prior;
 use crate::decide::{Judgement, PointDecision, PointJudgement, Zones};
@@ -177,7 +177,7 @@ impl Writer<'_> {
             sd: prior.map(|it| self.number(it.sd())),
             distribution: prior.map(|it| word(it).to_owned()),
             limits,
-            in_tolerance: zones.chances().map(|it| it.in_tolerance),
+            in_tolerance: prior.map(|it| it.within(sides(&zones.tolerance))),
             prior: background.counts,
             history: background.history.as_ref().map(|it| self.history(it, file)),
         })

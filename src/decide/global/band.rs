@@ -51,12 +51,12 @@ pub fn guard_band_for_consumer(
         let risk = setting.consumer((low + w, high - w)).ok_or(NoBand::Unknown)?;
         Ok(if risk > 0.0 { libm::log(risk / promise) } else { f64::NEG_INFINITY })
     };
-    if excess(0.0)? <= 0.0 {
-        return Ok(0.0);
-    }
     let middle = 0.5 * (high - low);
     if let Some(w) = by_slope(&setting, promise, (low, high)) {
         return Ok(w);
+    }
+    if excess(0.0)? <= 0.0 {
+        return Ok(0.0);
     }
     let mut first = setting.scale().min(if middle.is_finite() { middle } else { f64::MAX });
     let mut below = 0.0;
@@ -70,14 +70,17 @@ pub fn guard_band_for_consumer(
     search((below, first), &excess)
 }
 
-/// Returns the width by Newton's method on the logarithm of the risk; `None` unless all is normal and the steps
-/// close in. The logarithm falls ever faster, so that every step but the first comes from beyond the root.
+/// Returns the width by Newton's method on the logarithm of the risk; `None` unless its slope is known and the
+/// steps close in. The logarithm falls ever faster, so that every step but the first comes from beyond the root.
 fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<f64> {
     let (mut inner, mut outer) = (0.0, 0.5 * (high - low));
     let mut w = 0.0;
     for _ in 0..ROUNDS {
         let acceptance = (low + w, high - w);
         let risk = setting.consumer(acceptance)?;
+        if w == 0.0 && risk <= promise {
+            return Some(w);
+        }
         if risk > promise {
             inner = w
         } else {
@@ -85,7 +88,9 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
         }
         let step = libm::log(risk / promise) * (risk / setting.slope(acceptance)?);
         let next = w + step;
-        if step.abs() <= NEAR * next {
+        // What the step leaves is its square over the scale, times a curvature that is far below 100.
+        let left = 100.0 * step * (step / setting.scale());
+        if left.abs() <= NEAR * next {
             // On the side of the promise.
             return Some(next.max(w) * (1.0 + NEAR));
         }

@@ -1,19 +1,33 @@
 //! The error of a measurement, measured less true, in one form for all densities: tails, masses between
 //! two places, density where there is one.
 
-use crate::evidence::distribution::{normal, student};
+use crate::evidence::distribution::normal;
+use crate::evidence::distribution::student::{self, Student};
 use crate::propagate::density::Density;
 
 /// The distribution of measured less true, in SI: the density of true less measured, reflected.
-pub(super) struct MeasurementError<'a>(pub(super) &'a Density);
+pub(super) struct MeasurementError<'a> {
+    density: &'a Density,
+    /// Of a t: u, and the distribution of the error over u.
+    student: Option<(f64, Student)>,
+}
 
-impl MeasurementError<'_> {
+impl<'a> MeasurementError<'a> {
+    /// Returns the error of a measurement whose true value is so distributed about the measured one.
+    pub(super) fn new(density: &'a Density) -> MeasurementError<'a> {
+        let student = match density {
+            Density::T { u, dof } => Student::new(*dof).map(|it| (*u, it)),
+            _ => None,
+        };
+        MeasurementError { density, student }
+    }
+
     /// Returns the probability of an error above `x`.
     pub(super) fn above(&self, x: f64) -> Option<f64> {
         match x {
             f64::INFINITY => Some(0.0),
             f64::NEG_INFINITY => Some(1.0),
-            _ => self.0.below(x),
+            _ => self.density.below(x),
         }
     }
 
@@ -22,7 +36,7 @@ impl MeasurementError<'_> {
         match x {
             f64::INFINITY => Some(1.0),
             f64::NEG_INFINITY => Some(0.0),
-            _ => self.0.above(-x),
+            _ => self.density.above(-x),
         }
     }
 
@@ -34,7 +48,7 @@ impl MeasurementError<'_> {
         if let Some(u) = self.normal() {
             return Some(normal::between(a / u, b / u));
         }
-        if let Density::T { u, dof } = self.0 {
+        if let Density::T { u, dof } = self.density {
             return student::between(a / u, b / u, *dof);
         }
         let mass = match (a >= 0.0, b <= 0.0) {
@@ -47,7 +61,7 @@ impl MeasurementError<'_> {
 
     /// Whether the figures make a distribution.
     pub(super) fn is_sound(&self) -> bool {
-        match self.0 {
+        match self.density {
             Density::T { u, dof } => *u > 0.0 && u.is_finite() && *dof >= 1.0,
             Density::Exact(_) | Density::Simulated(_) => true,
         }
@@ -55,20 +69,17 @@ impl MeasurementError<'_> {
 
     /// Returns the density at `x`, where there is one in closed form.
     pub(super) fn density(&self, x: f64) -> Option<f64> {
-        match self.0 {
-            Density::T { u, dof } => student::density(x / u, *dof).map(|it| it / u),
-            Density::Exact(_) | Density::Simulated(_) => None,
-        }
+        self.student.map(|(u, it)| it.density(x / u) / u)
     }
 
     /// Whether the density is that of t with few degrees of freedom: dear tails, a cheap density.
     pub(super) fn is_student(&self) -> bool {
-        matches!(self.0, Density::T { dof, .. } if dof.is_finite())
+        matches!(self.density, Density::T { dof, .. } if dof.is_finite())
     }
 
     /// Returns u where the density is normal.
     pub(super) fn normal(&self) -> Option<f64> {
-        match self.0 {
+        match self.density {
             Density::T { u, dof } if dof.is_infinite() => Some(*u),
             _ => None,
         }
@@ -77,7 +88,7 @@ impl MeasurementError<'_> {
     /// Returns the relative error that an integral over this is taken to: what the tails are good for. Those of
     /// a simulation are broken lines, whose scatter is far above 1e-4.
     pub(super) fn relative(&self) -> f64 {
-        match self.0 {
+        match self.density {
             Density::T { .. } => 1e-10,
             Density::Exact(_) => 1e-7,
             Density::Simulated(_) => 1e-4,
@@ -86,12 +97,12 @@ impl MeasurementError<'_> {
 
     /// Whether tails are known to few digits only.
     pub(super) fn is_rough(&self) -> bool {
-        !matches!(self.0, Density::T { .. })
+        !matches!(self.density, Density::T { .. })
     }
 
     /// Returns a width that tells the scale of the error: u, or where a tenth lies beyond.
     pub(super) fn scale(&self) -> Option<f64> {
-        if let Density::T { u, .. } = self.0 {
+        if let Density::T { u, .. } = self.density {
             return (*u > 0.0 && u.is_finite()).then_some(*u);
         }
         // Nothing is known of the width: in strides of a factor 4 to where a tenth lies beyond.

@@ -25,7 +25,8 @@ pub fn posterior_risk(
     tolerance: Sides,
     density: &Density,
 ) -> Option<f64> {
-    if !(prior.is_sound() && MeasurementError(density).is_sound()) {
+    let measurement = MeasurementError::new(density);
+    if !(prior.is_sound() && measurement.is_sound()) {
         return None;
     }
     let (low, high) = ends(tolerance);
@@ -34,12 +35,10 @@ pub fn posterior_risk(
             conjugate((*mean, *sd), (error, *u), (low, high))
         }
         _ => {
-            let posterior = Posterior { prior, error: MeasurementError(density), at: error };
+            let relative = measurement.relative();
+            let posterior = Posterior { prior, error: &measurement, at: error, relative };
             let reach = prior.range();
-            let all = posterior.weight(reach.0, reach.1)?;
-            let below = posterior.weight(reach.0, low.min(reach.1))?;
-            let above = posterior.weight(high.max(reach.0), reach.1)?;
-            (below + above) / all
+            posterior.outside((low, high))? / posterior.weight(reach.0, reach.1)?
         }
     };
     risk.is_finite().then_some(risk.clamp(0.0, 1.0))
@@ -57,22 +56,43 @@ pub(super) fn conjugate(
     normal::cdf((low - centre) / spread) + normal::survival((high - centre) / spread)
 }
 
+/// Returns the density of measured values at `at` times the risk of that value, to five digits: the slope
+/// that a search walks along; `None` where the measurement's density is not known.
+pub(super) fn weight_outside(
+    prior: &Prior,
+    error: &MeasurementError,
+    at: f64,
+    tolerance: (f64, f64),
+) -> Option<f64> {
+    error.density(0.0)?;
+    Posterior { prior, error, at, relative: 1e-5 }.outside(tolerance)
+}
+
 /// The posterior, not normalised.
 struct Posterior<'a> {
     prior: &'a Prior,
-    error: MeasurementError<'a>,
+    error: &'a MeasurementError<'a>,
     at: f64,
+    /// To what share of itself an integral is taken.
+    relative: f64,
 }
 
 impl Posterior<'_> {
+    /// Returns the weight of true errors outside a tolerance.
+    fn outside(&self, (low, high): (f64, f64)) -> Option<f64> {
+        let reach = self.prior.range();
+        let below = self.weight(reach.0, low.min(reach.1))?;
+        let above = self.weight(high.max(reach.0), reach.1)?;
+        Some(below + above)
+    }
+
     /// Returns the weight of true errors between `a` and `b`, both within reach of the prior.
     fn weight(&self, a: f64, b: f64) -> Option<f64> {
         if a >= b {
             return Some(0.0);
         }
         let scale = self.error.scale()?;
-        const BY: [f64; 13] =
-            [-64.0, -16.0, -8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0, 16.0, 64.0];
+        const BY: [f64; 9] = [-64.0, -16.0, -4.0, -1.0, 0.0, 1.0, 4.0, 16.0, 64.0];
         let near = BY.iter().map(|it| self.at + it * scale);
         let at = marks((a, b), near.chain(self.prior.marks()));
         match self.error.is_rough() {
@@ -90,7 +110,7 @@ impl Posterior<'_> {
             let (x, weight) = map[index](place - index as f64);
             Some(weight * self.error.density(self.at - x)?)
         };
-        integral(&places, self.error.relative(), &integrand)
+        integral(&places, self.relative, &integrand)
     }
 
     /// ∫ p dF by parts, piece by piece, with the tail that is small there: p·S − ∫ … for true errors above
@@ -115,7 +135,7 @@ impl Posterior<'_> {
             let flat = [0.01, 0.5, 0.99].iter().all(|it| self.prior.slope(a + it * (b - a)) == 0.0);
             let change = match flat {
                 true => 0.0,
-                false => integral(&[a, b], self.error.relative(), &slope)?,
+                false => integral(&[a, b], self.relative, &slope)?,
             };
             sum += ends + sign * change;
         }

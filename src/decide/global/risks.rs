@@ -4,7 +4,7 @@
 //! Source: JCGM 106:2012, 9.3 and annex A, equations (A.15) to (A.17) for the normal case.
 
 use super::error::MeasurementError;
-use super::posterior::conjugate;
+use super::posterior::{conjugate, weight_outside};
 use super::prior::unfolded;
 use super::quadrature::{integral, marks};
 use super::{Prior, Sides, ends};
@@ -59,7 +59,7 @@ pub fn acceptance_probability(
     acceptance: Option<Sides>,
     density: &Density,
 ) -> Option<f64> {
-    let error = MeasurementError(density);
+    let error = MeasurementError::new(density);
     if true_error.is_nan() || !error.is_sound() {
         return None;
     }
@@ -89,7 +89,7 @@ impl<'a> Setting<'a> {
         tolerance: Sides,
         density: &'a Density,
     ) -> Option<Setting<'a>> {
-        let error = MeasurementError(density);
+        let error = MeasurementError::new(density);
         if !(prior.is_sound() && error.is_sound()) {
             return None;
         }
@@ -106,23 +106,35 @@ impl<'a> Setting<'a> {
     /// Returns the probability of being outside the tolerance and accepted.
     pub(super) fn consumer(&self, acceptance: (f64, f64)) -> Option<f64> {
         let (low, high) = self.tolerance;
-        let below = self.joint((f64::NEG_INFINITY, low), acceptance, Asks::Accepted)?;
         let above = self.joint((high, f64::INFINITY), acceptance, Asks::Accepted)?;
-        Some(below + above)
+        if self.is_even(acceptance) {
+            return Some(2.0 * above);
+        }
+        Some(above + self.joint((f64::NEG_INFINITY, low), acceptance, Asks::Accepted)?)
+    }
+
+    /// Whether population, tolerance, acceptance and measurement are the same on both sides.
+    fn is_even(&self, acceptance: (f64, f64)) -> bool {
+        let Prior::Normal { mean, .. } = self.prior else { return false };
+        let even = |(low, high): (f64, f64)| mean - low == high - mean;
+        self.error.density(0.0).is_some() && even(self.tolerance) && even(acceptance)
     }
 
     /// Returns how fast the consumer's risk falls as both acceptance limits move inwards: at each the density
-    /// of measured values times the risk of the value there. `None` unless all is normal.
+    /// of measured values times the risk of the value there. `None` unless the population is normal and the
+    /// measurement's density known.
     pub(super) fn slope(&self, (low, high): (f64, f64)) -> Option<f64> {
-        let (Prior::Normal { mean, sd }, Some(u)) = (self.prior, self.error.normal()) else {
-            return None;
+        let Prior::Normal { mean, sd } = self.prior else { return None };
+        let at = |limit: f64| match self.error.normal() {
+            _ if limit.is_infinite() => Some(0.0),
+            Some(u) => {
+                let wide = libm::hypot(*sd, u);
+                let density = normal::density((limit - mean) / wide) / wide;
+                Some(density * conjugate((*mean, *sd), (limit, u), self.tolerance))
+            }
+            None => weight_outside(self.prior, &self.error, limit, self.tolerance),
         };
-        let wide = libm::hypot(*sd, u);
-        let at = |limit: f64| {
-            let density = normal::density((limit - mean) / wide) / wide;
-            density * conjugate((*mean, *sd), (limit, u), self.tolerance)
-        };
-        Some([low, high].into_iter().filter(|it| it.is_finite()).map(at).sum())
+        Some(at(low)? + at(high)?)
     }
 
     fn producer(&self, acceptance: (f64, f64)) -> Option<f64> {
@@ -176,11 +188,31 @@ impl<'a> Setting<'a> {
         Some(sum)
     }
 
+    /// Returns the part of a region that counts: what the population reaches, and of a tail of it, where acceptance
+    /// gets rarer outwards, what is not below 1e-26 of its density at the region's near end.
+    fn within_reach(&self, region: (f64, f64), acceptance: (f64, f64), asks: Asks) -> (f64, f64) {
+        const FALL: f64 = 60.0;
+        let reach = self.prior.range();
+        let (mut from, mut to) = (region.0.max(reach.0), region.1.min(reach.1));
+        let (mean, sd) = (self.prior.mean(), self.prior.sd());
+        let far = |near: f64| sd * libm::hypot((near - mean) / sd, libm::sqrt(2.0 * FALL));
+        let middle = 0.5 * (acceptance.0 + acceptance.1);
+        if asks == Asks::Rejected {
+            return (from, to);
+        }
+        if from >= mean && middle <= from {
+            to = to.min(mean + far(from));
+        } else if to <= mean && middle >= to {
+            from = from.max(mean - far(to));
+        }
+        (from, to)
+    }
+
     /// The outer integral over the measurement's error: its density is cheap, its tails are dear. The
     /// errors beyond those at which the acceptance interval has left the population are one tail.
     fn over_errors(&self, region: (f64, f64), (low, high): (f64, f64), asks: Asks) -> Option<f64> {
-        let reach = self.prior.range();
-        let region = (region.0.max(reach.0), region.1.min(reach.1));
+        let corners = [region.0, region.1].into_iter().filter(|it| it.is_finite());
+        let region = self.within_reach(region, (low, high), asks);
         if region.0 >= region.1 {
             return Some(0.0);
         }
@@ -202,8 +234,9 @@ impl<'a> Setting<'a> {
             return Some(mass(0.0));
         };
         let tails = mass(first) * self.error.below(first)? + mass(last) * self.error.above(last)?;
-        let centres = limits.iter().map(|it| it - self.prior.mean());
-        let near = leaves.iter().copied().chain(centres);
+        // Where a limit of acceptance passes a limit of tolerance or the middle of the population.
+        let passed = corners.chain([self.prior.mean()]);
+        let near = passed.flat_map(|x| limits.iter().map(move |it| it - x));
         let near = near.flat_map(|it| around(it, self.prior.sd()));
         let at = marks((first, last), near.chain(around(0.0, self.scale)));
         let within = integral(&at, self.relative, &|e| Some(self.error.density(e)? * mass(e)))?;
@@ -213,7 +246,6 @@ impl<'a> Setting<'a> {
 
 /// Returns marks about a place, graded by the scale.
 fn around(place: f64, scale: f64) -> impl Iterator<Item = f64> {
-    const BY: [f64; 15] =
-        [-256.0, -64.0, -16.0, -8.0, -4.0, -2.0, -1.0, 0.0, 1.0, 2.0, 4.0, 8.0, 16.0, 64.0, 256.0];
+    const BY: [f64; 9] = [-512.0, -64.0, -8.0, -1.0, 0.0, 1.0, 8.0, 64.0, 512.0];
     BY.into_iter().map(move |it| place + it * scale)
 }

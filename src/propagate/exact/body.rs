@@ -2,6 +2,7 @@
 
 use super::shape::{NORMAL_REACH, Part, Shape, canonical};
 use super::star::{Grid, Star, total_reach};
+use super::tabulated::Tabulated;
 
 /// What the characteristic function beyond the cut-off may add to a probability.
 const TRUNCATION: f64 = 3e-16;
@@ -134,16 +135,14 @@ impl Body {
             })
             .collect();
         for star in &self.stars {
-            let mut grid = star.grid(4.0 / star.spread())?;
+            let end = ts.last().copied().unwrap_or(0.0);
+            let mut table = Tabulated::new(star, ts.len(), end)?;
             for (&t, value) in ts.iter().zip(&mut values) {
                 if value.0.abs() + value.1.abs() < 1e-25 {
                     *value = (0.0, 0.0);
                     continue;
                 }
-                if t > grid.limit() {
-                    grid = star.grid((2.0 * grid.limit()).max(t))?;
-                }
-                let (re, im) = grid.characteristic(star, t);
+                let (re, im) = table.at(t)?;
                 *value = (value.0 * re - value.1 * im, value.0 * im + value.1 * re);
             }
         }

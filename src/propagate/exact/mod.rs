@@ -7,11 +7,12 @@
 //! | --- | --- |
 //! | `term` | what a sum is made of, what is refused |
 //! | `shape`, `characteristic` | one part in closed form |
-//! | `star` | slope·Y + Σ (a_k + c_k·Y)·X_k |
+//! | `star`, `tabulated` | slope·Y + Σ (a_k + c_k·Y)·X_k |
 //! | `body` | a sum, its characteristic function and its reach |
 //! | `peel`, `series` | light tails: rectangles peeled off a Fourier series |
 //! | `graded` | heavy tails: inversion on panels that shrink towards zero |
 //! | `layer`, `table` | rough shapes over a narrow rest: direct integration |
+//! | `gauss`, `chebyshev` | rules and polynomials |
 //! | `engine` | which of them, by predicted cost |
 //! | `interval` | from probabilities to intervals |
 //!
@@ -20,6 +21,7 @@
 
 mod body;
 mod characteristic;
+mod chebyshev;
 mod engine;
 mod far;
 mod gauss;
@@ -32,6 +34,7 @@ mod series;
 mod shape;
 mod star;
 mod table;
+mod tabulated;
 mod term;
 
 use body::Body;

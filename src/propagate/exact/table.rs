@@ -1,5 +1,7 @@
 //! A survival function as piecewise Chebyshev polynomials on panels that shrink where it is rough.
 
+use super::chebyshev;
+
 /// Nodes of a panel.
 const NODES: usize = 16;
 /// Deepest bisection.
@@ -35,21 +37,13 @@ impl Table {
     /// Returns the value at an `x` that it holds.
     pub fn survival(&self, x: f64) -> f64 {
         let (panel, u, _) = self.find(x);
-        let (mut a, mut b) = (0.0, 0.0);
-        for &c in panel[1..].iter().rev() {
-            (a, b) = (2.0 * u * a - b + c, a);
-        }
-        u * a - b + panel[0]
+        chebyshev::value(panel, u)
     }
 
     /// Returns minus the derivative at an `x` that it holds.
     pub fn density(&self, x: f64) -> f64 {
         let (panel, u, half) = self.find(x);
-        let (mut a, mut b) = (0.0, 0.0);
-        for (k, &c) in panel.iter().enumerate().skip(1).rev() {
-            (a, b) = (2.0 * u * a - b + k as f64 * c, a);
-        }
-        -a / half
+        -chebyshev::slope(panel, u) / half
     }
 
     /// Returns the bound on the error of its values.
@@ -69,11 +63,11 @@ impl Table {
         let half = 0.5 * (hi - lo);
         let mut values = [0.0; NODES];
         for (k, value) in values.iter_mut().enumerate() {
-            let (found, error) = survival(lo + half * (1.0 + node(k)));
+            let (found, error) = survival(lo + half * (1.0 + chebyshev::node::<NODES>(k)));
             *value = found;
             self.error = self.error.max(error);
         }
-        let panel = coefficients(&values);
+        let panel = chebyshev::coefficients(&values);
         let last = panel[NODES - 3..].iter().fold(0.0, |most: f64, it| most.max(it.abs()));
         if last > TOLERANCE.max(0.5 * self.error) && depth > 0 {
             self.fill(survival, lo, lo + half, depth - 1);
@@ -86,23 +80,6 @@ impl Table {
         self.edges.push(hi);
         self.panels.push(panel);
     }
-}
-
-fn node(k: usize) -> f64 {
-    libm::cos(std::f64::consts::PI * (k as f64 + 0.5) / NODES as f64)
-}
-
-/// Returns the Chebyshev coefficients of the polynomial through values at the nodes.
-fn coefficients(values: &[f64; NODES]) -> [f64; NODES] {
-    let mut all = [0.0; NODES];
-    for (j, c) in all.iter_mut().enumerate() {
-        for (k, value) in values.iter().enumerate() {
-            let angle = std::f64::consts::PI * j as f64 * (k as f64 + 0.5) / NODES as f64;
-            *c += value * libm::cos(angle);
-        }
-        *c *= if j == 0 { 1.0 } else { 2.0 } / NODES as f64;
-    }
-    all
 }
 
 #[cfg(test)]
