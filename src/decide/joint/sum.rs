@@ -8,6 +8,7 @@
 
 use super::law::Law;
 use super::quadrature::{Estimate, adaptive};
+use crate::evidence::distribution::student::Student;
 
 const KNOTS: usize = 1024;
 
@@ -52,11 +53,16 @@ impl Table {
             above: Vec::new(),
             density: Vec::new(),
         };
-        let above = |x: f64| match before {
-            Some(table) => table.signed(x),
-            None if x >= 0.0 => wide.between(x, f64::INFINITY),
-            None => 1.0 - wide.between(-x, f64::INFINITY),
+        let student = match wide {
+            Law::T { scale, dof } => Student::new(dof).map(|it| (scale, it)),
+            _ => None,
         };
+        let beyond = |x: f64| match (before, &student) {
+            (Some(table), _) => table.above(x),
+            (None, Some((scale, it))) => it.survival(x / scale),
+            (None, None) => wide.between(x, f64::INFINITY),
+        };
+        let above = |x: f64| if x >= 0.0 { beyond(x) } else { 1.0 - beyond(-x) };
         for k in 0..KNOTS {
             let x = table.knot(k);
             table.above.push(average(last, x, &kinks, &above));
@@ -78,11 +84,6 @@ impl Table {
         let pair = |k: isize, off: isize| value(k + off) - value(k - off);
         let slope = |k: isize| (45.0 * pair(k, 1) - 9.0 * pair(k, 2) + pair(k, 3)) / 60.0;
         self.density = (0..KNOTS as isize).map(slope).collect();
-    }
-
-    /// Returns the probability above any `x`.
-    fn signed(&self, x: f64) -> f64 {
-        if x >= 0.0 { self.above(x) } else { 1.0 - self.above(-x) }
     }
 
     /// Returns the probability above `x ≥ 0`.
@@ -133,8 +134,7 @@ impl Table {
 fn average(law: Law, x: f64, kinks: &[f64], above: &dyn Fn(f64) -> f64) -> f64 {
     let mut sum = 0.0;
     for chart in law.charts() {
-        let quarter = |k: i32| chart.from + 0.25 * (chart.to - chart.from) * f64::from(k);
-        let mut ends: Vec<f64> = (0..=4).map(quarter).collect();
+        let mut ends = vec![chart.from, chart.to];
         ends.extend(kinks.iter().flat_map(|it| [chart.x(x - it), chart.x(x + it)]));
         ends.sort_by(f64::total_cmp);
         let mut f = |at: f64| Estimate::exact(chart.weight(at) * above(x - chart.z(at)));

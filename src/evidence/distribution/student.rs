@@ -166,8 +166,8 @@ impl Student {
         self.power(&at) * series(&at)
     }
 
-    /// P(T > x) for x ≥ 0.
-    fn survival(&self, x: f64) -> f64 {
+    /// Returns P(T > x) for `x` ≥ 0.
+    pub fn survival(&self, x: f64) -> f64 {
         if self.dof.is_infinite() {
             normal::survival(x)
         } else if x.is_infinite() {
