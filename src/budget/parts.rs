@@ -160,6 +160,29 @@ pub struct ContributorParts {
     pub note: Option<Text>,
 }
 
+impl ContributorParts {
+    /// Returns a contributor that has a name and evidence, and nothing else.
+    pub fn new(name: impl Into<Text>, evidence: EvidenceParts) -> ContributorParts {
+        ContributorParts {
+            origin: Origin::NONE,
+            name: name.into(),
+            adds_to: None,
+            sensitivity: None,
+            evidence: (Origin::NONE, evidence),
+            estimate: None,
+            times: None,
+            owner: None,
+            shared: None,
+            dof: None,
+            u_known_within: None,
+            largest_of: None,
+            basis: None,
+            due: None,
+            note: None,
+        }
+    }
+}
+
 /// The evidence of a contributor as written; one variant per kind.
 #[derive(Debug, Clone)]
 pub enum EvidenceParts {

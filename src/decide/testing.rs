@@ -83,23 +83,7 @@ fn decision(rule: &str) -> DecisionParts {
 }
 
 fn contributor(u: &str) -> ContributorParts {
-    ContributorParts {
-        origin: Origin::NONE,
-        name: "all of it".into(),
-        adds_to: None,
-        sensitivity: None,
-        evidence: (Origin::NONE, EvidenceParts::StandardUncertainty(u.into())),
-        estimate: None,
-        times: None,
-        owner: None,
-        shared: None,
-        dof: None,
-        u_known_within: None,
-        largest_of: None,
-        basis: None,
-        due: None,
-        note: None,
-    }
+    ContributorParts::new("all of it", EvidenceParts::StandardUncertainty(u.into()))
 }
 
 /// Returns an exact value from a quantity's text.

@@ -6,6 +6,31 @@
 //! worksheet; the same table writes the JSON Schema ([`mod@schema`]) and the page of the format
 //! ([`mod@format_page`]). Only this folder knows files, lines and columns: the other stages carry an
 //! opaque [`Origin`](crate::fault::Origin). Nothing here may compute anything.
+//!
+//! # Examples
+//!
+//! All faults of a file at once, each at its place and with what to type:
+//!
+//! ```
+//! use surebound::file::load_budget;
+//!
+//! let text = "surebound: 1
+//! title: A length by one certificate
+//! measurand: {symbol: L, name: Length, units: mm}
+//! contributors:
+//!   - {name: Certificate, certifcate: 0.4 µm, k: 2}
+//! ";
+//! let loaded = load_budget("length.yaml", text.as_bytes());
+//! let faults = loaded.value.unwrap_err();
+//! assert_eq!(loaded.source.place(faults[0].origin), (3, 38)); // line and column
+//! assert_eq!(loaded.source.place(faults[1].origin), (5, 25));
+//! assert_eq!(
+//!     loaded.source.render(&faults[1]),
+//!     "length.yaml:5:25: unknown key `certifcate` in an entry of `contributors`
+//!     - {name: Certificate, certifcate: 0.4 µm, k: 2}
+//! help: write `certificate`"
+//! );
+//! ```
 
 mod check;
 mod comma;

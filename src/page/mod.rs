@@ -3,6 +3,36 @@
 //! Record in, [`Page`] out; one file per verb. Here numbers become text and get their unit, here
 //! it is said in words what a renderer may also show by type or colour. A page knows no width, no
 //! colour and no escape sequence; a renderer knows no record.
+//!
+//! # Examples
+//!
+//! A report, as HTML and as Markdown. By hand, u = √(0.3² + 0.4²) µm = 0.5 µm:
+//!
+//! ```
+//! use surebound::budget::Budget;
+//! use surebound::page;
+//! use surebound::record::Record;
+//! use surebound::render::{html, markdown};
+//!
+//! let budget = Budget::parse(
+//!     "surebound: 1
+//! title: Two certificates
+//! measurand: {symbol: L, name: Length, unit: µm}
+//! contributors:
+//!   - {name: Block, certificate: 0.6 µm, k: 2}
+//!   - {name: Comparator <old>, certificate: 0.8 µm, k: 2}
+//! ",
+//! )?;
+//! let record = Record::try_from(&budget.evaluate()?)?;
+//! let report = page::report::page(&record);
+//! let html = html::render(&report);
+//! assert!(html.contains("0.5\u{a0}µm"), "{html}");
+//! assert!(html.contains("Comparator &lt;old&gt;"));
+//! let markdown = markdown::render(&report);
+//! assert!(markdown.starts_with("# Two certificates\n"), "{markdown}");
+//! assert!(markdown.contains("| Comparator &lt;old&gt; | lab |"));
+//! # Ok::<(), surebound::fault::Faults>(())
+//! ```
 
 use crate::record;
 

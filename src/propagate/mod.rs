@@ -2,6 +2,37 @@
 //!
 //! evidence → base values → tape and leaves → derivatives → first and second order → shares, degrees
 //! of freedom, expanded uncertainty. Sums have a fixed order; `nalgebra` only factors matrices.
+//!
+//! # Examples
+//!
+//! JCGM 100:2008, G.4.1: Y = X₁·X₂·X₃ with relative uncertainties of 0.25 %, 0.57 % and 0.82 % from 10, 5 and 15
+//! observations. Printed: u/Y = 1.03 %, ν = 19.0, U = 2.2 % at 95 %; ν is 18.9987 unrounded and is
+//! cut to 18, with which table G.2 has t = 2.10.
+//!
+//! ```
+//! let budget = surebound::budget::Budget::parse(
+//!     "surebound: 1
+//! title: Product of three quantities
+//! measurand: {symbol: Y, name: Product, unit: 1}
+//! model: X_1 * X_2 * X_3
+//! estimates: {X_1: 1, X_2: 1, X_3: 1}
+//! contributors:
+//!   - {name: First, adds_to: X_1, standard_uncertainty: 0.25 %, dof: 9}
+//!   - {name: Second, adds_to: X_2, standard_uncertainty: 0.57 %, dof: 4}
+//!   - {name: Third, adds_to: X_3, standard_uncertainty: 0.82 %, dof: 14}
+//! order: first
+//! coverage: {probability: 95 %, method: t}
+//! ",
+//! )?;
+//! let evaluation = budget.evaluate()?;
+//! let point = &evaluation.points()[0];
+//! assert_eq!(format!("{:.2}", 100.0 * point.all.standard_uncertainty), "1.03");
+//! assert_eq!(format!("{:.1}", point.all.effective_dof), "19.0");
+//! assert_eq!(point.all.quantile_dof, 18.0);
+//! assert_eq!(format!("{:.2}", point.coverage_factor), "2.10");
+//! assert_eq!(format!("{:.1}", 100.0 * point.expanded_uncertainty), "2.2");
+//! # Ok::<(), surebound::fault::Faults>(())
+//! ```
 
 mod base;
 pub mod combine;

@@ -2,6 +2,33 @@
 //!
 //! Text in, exact values out. Nothing here knows of expressions, budgets or files; faults carry an
 //! offset into the text, in characters, and the caller adds the place.
+//!
+//! # Examples
+//!
+//! An inch is 25.4 mm and a yard 36 inches, both exactly; 10.302 mm − 10.3 mm is 2 µm, exactly as well, which
+//! binary numbers miss.
+//!
+//! ```
+//! use surebound::quantity::{Decimal, Quantity, Units};
+//!
+//! let units = Units::default();
+//! let length = Quantity::parse("0.5 in", &units)?;
+//! assert_eq!(length.si(), 0.0127);
+//! let (mm, inch) = (units.parse("mm")?, units.parse("in")?);
+//! let in_mm = Decimal::parse("0.5")?.exact().mul(inch.factor()).div(mm.factor());
+//! assert_eq!(in_mm.as_ref(), Some(Decimal::parse("12.7")?.exact()));
+//!
+//! let reading = Quantity::parse("10.302 mm", &units)?;
+//! let block = Quantity::parse("10.3 mm", &units)?;
+//! let error = reading.exact().sub(&block.exact());
+//! assert_eq!(error, Some(Quantity::parse("2 µm", &units)?.exact()));
+//! assert_ne!(10.302 - 10.3, 0.002);
+//!
+//! // What is wrong comes with what to type.
+//! let fault = Decimal::parse("2,5").unwrap_err();
+//! assert_eq!((fault.at, fault.help.as_str()), (1, "2.5"));
+//! # Ok::<(), surebound::quantity::TextFault>(())
+//! ```
 
 pub mod decimal;
 pub mod dimension;

@@ -7,6 +7,30 @@
 //! infinite degrees of freedom are the word `infinite` ([`Dof`]); `null` means "not determined",
 //! never zero, and [`Reason`] says why where it was asked for. Text that a person wrote stays as
 //! it was written.
+//!
+//! # Examples
+//!
+//! A certificate of U = 0.4 µm with k = 2 is u = 0.2 µm (by hand), here in the measurand's unit:
+//!
+//! ```
+//! use surebound::budget::Budget;
+//! use surebound::record::{Dof, Record};
+//!
+//! let budget = Budget::parse(
+//!     "surebound: 1
+//! title: A length by one certificate
+//! measurand: {symbol: L, name: Length, unit: µm}
+//! contributors: [{name: Certificate, certificate: 0.4 µm, k: 2}]
+//! ",
+//! )?;
+//! let record = Record::try_from(&budget.evaluate()?)?;
+//! let point = &record.sections[0].points[0];
+//! assert!((point.standard_uncertainty - 0.2).abs() < 1e-15);
+//! assert_eq!(point.effective_dof, Dof::INFINITE);
+//! assert!(record.to_json()?.contains("\"effective_dof\": \"infinite\""));
+//! assert_eq!(point.decision, None); // not determined, as nothing is asked for
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
