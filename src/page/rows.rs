@@ -6,7 +6,8 @@
 
 use super::{Text, words};
 use crate::record::{
-    Cause, Contributor, CoverageMethod, Decision, Dof, Point, Record, Section, Verdict,
+    Cause, Contributor, CoverageMethod, Decision, Dof, Point, Population, PopulationSource, Record,
+    Section, Take, Verdict,
 };
 
 /// A table of values.
@@ -56,7 +57,7 @@ const CONTRIBUTOR: [&str; 19] = [
 ];
 
 /// What a row says of its point, in the measurand's unit.
-const COMBINED: [&str; 31] = [
+const COMBINED: [&str; 41] = [
     "readings",
     "estimate",
     "correlation_share",
@@ -87,6 +88,16 @@ const COMBINED: [&str; 31] = [
     "limit_risk",
     "consumer_risk",
     "producer_risk",
+    "acceptance_probability",
+    "population",
+    "population_distribution",
+    "population_mean",
+    "population_sd",
+    "population_in_tolerance",
+    "take",
+    "spread",
+    "spread_limit",
+    "spread_kept",
     "reason",
 ];
 
@@ -203,7 +214,7 @@ fn combined(point: &Point) -> Vec<Value> {
 
 fn decided(it: &Decision) -> Vec<Value> {
     let limits = it.acceptance.as_ref();
-    vec![
+    let mut values = vec![
         text(words::rule(it)),
         text(it.scope.word()),
         number(it.guard_band),
@@ -215,7 +226,35 @@ fn decided(it: &Decision) -> Vec<Value> {
         maybe(it.limit_risk),
         maybe(it.consumer_risk),
         maybe(it.producer_risk),
+        maybe(it.acceptance_probability),
+    ];
+    values.extend(known(it.population.as_ref()));
+    let spread = it.spread.as_ref();
+    values.extend([
+        maybe_text(it.take.map(Take::word)),
+        maybe(spread.map(|it| it.value)),
+        maybe(spread.map(|it| it.limit)),
+        maybe_text(spread.map(|it| if it.ok { "yes" } else { "no" })),
         maybe_text(it.reason.as_deref()),
+    ]);
+    values
+}
+
+/// What was known before the reading; the source by its word in the record.
+fn known(population: Option<&Population>) -> Vec<Value> {
+    let Some(it) = population else { return vec![Value::Empty; 5] };
+    vec![
+        text(match it.from {
+            PopulationSource::Actual => "actual",
+            PopulationSource::Observed => "observed",
+            PopulationSource::Spread => "spread",
+            PopulationSource::Limits => "limits",
+            PopulationSource::History => "history",
+        }),
+        maybe_text(it.distribution.as_deref()),
+        maybe(it.mean),
+        maybe(it.sd),
+        maybe(it.in_tolerance),
     ]
 }
 

@@ -4,11 +4,12 @@
 //! text; where it begins like a formula the cell is marked, so that it stays text when it is edited.
 
 use crate::page::Text;
-use crate::page::workbook::{Cell, Look, Outcome, Role, Row, Sheet, Workbook};
+use crate::page::workbook::{Cell, Look, Outcome, Role, Sheet, Workbook};
 use rust_xlsxwriter::{
     DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Formula, Url, Worksheet,
     XlsxError,
 };
+use std::collections::BTreeMap;
 
 /// Functions that the file format stores with a prefix, since they are younger than it.
 const YOUNGER: [&str; 3] = ["T.INV.2T(", "NORM.S.INV(", "BETA.INV("];
@@ -46,8 +47,9 @@ pub fn render(workbook: &Workbook) -> Result<Vec<u8>, Failed> {
         .set_comment(format!("Made by {}", workbook.program.as_str()))
         .set_creation_datetime(&ExcelDateTime::from_ymd(year, month, day)?);
     book.set_properties(&properties);
+    let mut formats = Formats::default();
     for sheet in &workbook.sheets {
-        write_sheet(book.add_worksheet(), sheet)?;
+        write_sheet(book.add_worksheet(), sheet, &mut formats)?;
     }
     Ok(book.save_to_buffer()?)
 }
@@ -57,7 +59,7 @@ fn short(text: &Text) -> String {
     text.as_str().chars().take(250).collect()
 }
 
-fn write_sheet(out: &mut Worksheet, sheet: &Sheet) -> Result<(), Failed> {
+fn write_sheet(out: &mut Worksheet, sheet: &Sheet, formats: &mut Formats) -> Result<(), Failed> {
     out.set_name(&sheet.name)?;
     for (index, column) in (0u16..).zip(&sheet.columns) {
         out.set_column_width(index, column.width)?;
@@ -67,8 +69,8 @@ fn write_sheet(out: &mut Worksheet, sheet: &Sheet) -> Result<(), Failed> {
     for (index, row) in (0u32..).zip(&sheet.rows) {
         for (column, cell) in (0u16..).zip(&row.cells) {
             let wraps = sheet.columns.get(usize::from(column)).is_some_and(|it| it.wraps);
-            let place = Place { sheet, row, at: (index, column), wraps };
-            place.write(out, cell)?;
+            let format = formats.of((row.role, wraps, Kind::of(cell)));
+            Place { sheet, at: (index, column) }.write(out, cell, format)?;
         }
     }
     Ok(())
@@ -77,60 +79,38 @@ fn write_sheet(out: &mut Worksheet, sheet: &Sheet) -> Result<(), Failed> {
 /// Where a cell is.
 struct Place<'a> {
     sheet: &'a Sheet,
-    row: &'a Row,
     at: (u32, u16),
-    wraps: bool,
 }
 
 impl Place<'_> {
-    fn write(&self, out: &mut Worksheet, cell: &Cell) -> Result<(), Failed> {
+    fn write(&self, out: &mut Worksheet, cell: &Cell, format: &Format) -> Result<(), Failed> {
         let (row, column) = self.at;
-        let format = self.format();
         match cell {
             Cell::Empty => {}
             Cell::Text(text) => {
-                let format = if like_formula(text) { format.set_quote_prefix() } else { format };
-                out.write_string_with_format(row, column, text.as_str(), &format)?;
+                out.write_string_with_format(row, column, text.as_str(), format)?;
             }
-            Cell::Number(number, look) => {
-                let number = self.finite(*number)?;
-                out.write_number_with_format(row, column, number, &shown(format, *look))?;
+            Cell::Number(number, _) => {
+                out.write_number_with_format(row, column, self.finite(*number)?, format)?;
             }
             Cell::Date(year, month, day) => {
                 let date = ExcelDateTime::from_ymd(*year, *month, *day)?;
-                let format = format.set_num_format("yyyy-mm-dd").set_align(FormatAlign::Left);
-                out.write_date_with_format(row, column, date, &format)?;
+                out.write_date_with_format(row, column, date, format)?;
             }
             Cell::Link(text, sheet, to) => {
                 let link = Url::new(format!("internal:'{sheet}'!A{to}")).set_text(text.as_str());
-                out.write_url_with_format(row, column, link, &format.set_underline(LINE))?;
+                out.write_url_with_format(row, column, link, format)?;
             }
-            Cell::Formula { formula, result, look } => {
+            Cell::Formula { formula, result, .. } => {
                 let result = match result {
                     Outcome::Number(number) => self.finite(*number)?.to_string(),
                     Outcome::Word(word) => (*word).to_owned(),
                 };
                 let formula = Formula::new(stored(formula)).set_result(result);
-                out.write_formula_with_format(row, column, formula, &shown(format, *look))?;
+                out.write_formula_with_format(row, column, formula, format)?;
             }
         }
         Ok(())
-    }
-
-    /// How the row's role is shown: by weight, slant and lines, never by colour.
-    fn format(&self) -> Format {
-        let plain = match self.wraps {
-            true => Format::new().set_text_wrap().set_align(FormatAlign::Top),
-            false => Format::new(),
-        };
-        match self.row.role {
-            Role::Plain => plain,
-            Role::Title => plain.set_bold().set_font_size(14),
-            Role::Heading => plain.set_bold().set_font_size(12),
-            Role::Columns => plain.set_bold().set_border_bottom(FormatBorder::Thin).set_text_wrap(),
-            Role::Result => plain.set_bold(),
-            Role::Part | Role::Remark => plain.set_italic(),
-        }
     }
 
     fn finite(&self, number: f64) -> Result<f64, Failed> {
@@ -139,6 +119,65 @@ impl Place<'_> {
             sheet: self.sheet.name.clone(),
             cell: rust_xlsxwriter::utility::row_col_to_cell(row, column),
         })
+    }
+}
+
+/// What a cell's format hangs on, beside its row and column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Kind {
+    Text,
+    /// A text that a spreadsheet would take for a formula if it were typed.
+    Marked,
+    Number(Look),
+    Date,
+    Link,
+}
+
+impl Kind {
+    fn of(cell: &Cell) -> Kind {
+        match cell {
+            Cell::Text(text) if like_formula(text) => Kind::Marked,
+            Cell::Empty | Cell::Text(_) => Kind::Text,
+            Cell::Number(_, look) | Cell::Formula { look, .. } => Kind::Number(*look),
+            Cell::Date(..) => Kind::Date,
+            Cell::Link(..) => Kind::Link,
+        }
+    }
+}
+
+/// The formats that are in use: a workbook has many cells and few of them.
+#[derive(Default)]
+struct Formats(BTreeMap<(Role, bool, Kind), Format>);
+
+impl Formats {
+    fn of(&mut self, key: (Role, bool, Kind)) -> &Format {
+        self.0.entry(key).or_insert_with(|| {
+            let (role, wraps, kind) = key;
+            let format = by_role(role, wraps);
+            match kind {
+                Kind::Text => format,
+                Kind::Marked => format.set_quote_prefix(),
+                Kind::Number(look) => shown(format, look),
+                Kind::Date => format.set_num_format("yyyy-mm-dd").set_align(FormatAlign::Left),
+                Kind::Link => format.set_underline(LINE),
+            }
+        })
+    }
+}
+
+/// How a row's role is shown: by weight, slant and lines, never by colour.
+fn by_role(role: Role, wraps: bool) -> Format {
+    let plain = match wraps {
+        true => Format::new().set_text_wrap().set_align(FormatAlign::Top),
+        false => Format::new(),
+    };
+    match role {
+        Role::Plain => plain,
+        Role::Title => plain.set_bold().set_font_size(14),
+        Role::Heading => plain.set_bold().set_font_size(12),
+        Role::Columns => plain.set_bold().set_border_bottom(FormatBorder::Thin).set_text_wrap(),
+        Role::Result => plain.set_bold(),
+        Role::Part | Role::Remark => plain.set_italic(),
     }
 }
 

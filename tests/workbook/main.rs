@@ -6,6 +6,7 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+mod decisions;
 mod evaluator;
 mod hostile;
 mod office;

@@ -8,6 +8,7 @@
 
 mod budget;
 mod combined;
+mod decisions;
 mod formula;
 mod notes;
 mod overview;
@@ -99,7 +100,7 @@ pub struct Row {
 }
 
 /// What a row is to the reader.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Role {
     /// The title of a sheet.
     Title,
@@ -151,7 +152,7 @@ pub enum Outcome {
 }
 
 /// How a number is shown; the cell holds all its digits.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Look {
     /// As the spreadsheet likes.
     General,
@@ -257,6 +258,8 @@ pub fn of(record: &Record) -> Workbook {
     let mut sheets = vec![overview::sheet(record, &places)];
     sheets.extend(budgets);
     sheets.extend(notes::readings(record));
+    sheets.extend(decisions::comparison(record));
+    sheets.extend(decisions::population(record));
     sheets.extend(notes::results(record));
     sheets.push(notes::findings(record));
     sheets.push(notes::record(record));

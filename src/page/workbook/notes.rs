@@ -2,7 +2,7 @@
 
 use super::super::{Block, words};
 use super::formula::dof;
-use super::{Cell, Column, Look, Role, Sheet};
+use super::{Cell, Column, Look, Role, Sheet, decisions};
 use crate::record::{Point, Record, Role as FileRole, Section};
 
 /// Returns the sheet of all readings with their verdicts; `None` where nothing was read.
@@ -29,14 +29,18 @@ pub(super) fn readings(record: &Record) -> Option<Sheet> {
             sheet.push(Role::Plain, row);
         }
     }
-    (sheet.rows.len() > before).then_some(sheet)
+    let found = sheet.rows.len() > before;
+    decisions::add_spreads(&mut sheet, record);
+    found.then_some(sheet)
 }
 
-fn points(record: &Record) -> impl Iterator<Item = (&Section, &Point)> {
+/// All points with their sections.
+pub(super) fn points(record: &Record) -> impl Iterator<Item = (&Section, &Point)> {
     record.sections.iter().flat_map(|section| section.points.iter().map(move |it| (section, it)))
 }
 
-fn unit(unit: &str) -> &str {
+/// Returns a unit; nothing for a plain number.
+pub(super) fn unit(unit: &str) -> &str {
     if unit == "1" { "" } else { unit }
 }
 
@@ -175,6 +179,7 @@ fn options(sheet: &mut Sheet, record: &Record) {
     let options = [
         ("option --at", it.at.clone()),
         ("option --reading", it.reading.clone()),
+        ("option --regrade", it.regrade.clone()),
         ("option --trials", number(it.trials)),
         ("option --trials-max", number(it.trials_max)),
         ("option --seed", number(it.seed)),
