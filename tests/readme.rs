@@ -3,6 +3,10 @@
 // The whole file is a test; a helper may end it as a test may.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+#[path = "common/command.rs"]
+mod command;
+
+use command::words;
 use std::process::Command;
 
 const README: &str = include_str!("../README.md");
@@ -20,16 +24,6 @@ fn commands() -> Vec<(String, i32)> {
         (command.trim().to_owned(), code)
     });
     commands.collect()
-}
-
-/// Returns the words of a command, quoted ones as one.
-fn words(command: &str) -> Vec<String> {
-    let pieces = command.split('"').enumerate();
-    let words = pieces.flat_map(|(at, piece)| match at % 2 {
-        0 => piece.split_whitespace().map(str::to_owned).collect(),
-        _ => vec![piece.to_owned()],
-    });
-    words.collect()
 }
 
 #[test]

@@ -3,6 +3,10 @@
 
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+#[path = "common/command.rs"]
+mod command;
+
+use command::words;
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -11,16 +15,6 @@ const TUTORIAL: &str = include_str!("../docs/tutorial.md");
 fn surebound(arguments: &[String], folder: &Path) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_surebound"));
     command.args(arguments).current_dir(folder).output().unwrap()
-}
-
-/// Returns the words of a command, quoted ones as one.
-fn words(command: &str) -> Vec<String> {
-    let pieces = command.split('"').enumerate();
-    let words = pieces.flat_map(|(at, piece)| match at % 2 {
-        0 => piece.split_whitespace().map(str::to_owned).collect(),
-        _ => vec![piece.to_owned()],
-    });
-    words.collect()
 }
 
 #[test]

@@ -32,7 +32,7 @@ pub fn page(record: &Record) -> Page {
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), blocks }
+    Page { title: title.into(), document: words::documents(record), blocks }
 }
 
 fn head(section: &Section, what: What) -> String {

@@ -23,7 +23,7 @@ pub fn page(record: &Record) -> Page {
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), blocks }
+    Page { title: title.into(), document: words::documents(record), blocks }
 }
 
 /// Returns the picture of the point at which the two results differ most, in units of δ.
@@ -64,16 +64,11 @@ pub fn figure(section: &Section) -> Option<Figure> {
     );
     let unit =
         if measurand.unit == "1" { String::new() } else { format!(" in {}", measurand.unit) };
-    let per = match measurand.unit.as_str() {
-        "1" => String::new(),
-        it if it.contains(['·', '/', '.', ' ']) => format!(" in 1/({it})"),
-        it => format!(" in 1/{it}"),
-    };
     let hills = Hills {
         title: format!("Where {} may lie{place}", measurand.symbol).into(),
         description: description.into(),
         axis: format!("{}{unit}", measurand.symbol).into(),
-        height: format!("density{per}").into(),
+        height: super::figure::density_in(&measurand.unit).into(),
         range: [densities.low, densities.high],
         curves: vec![simulated, law],
     };

@@ -20,6 +20,7 @@ use crate::record::{Point, Section};
 mod correlations;
 mod density;
 mod hills;
+mod leaders;
 mod operating;
 mod points;
 mod shares;
@@ -182,6 +183,8 @@ pub enum Shape {
     Dot,
     /// An empty circle.
     Ring,
+    /// A small filled circle: where a line that leads to a text begins.
+    Spot,
     /// A short level bar.
     Bar,
     /// A triangle that points up: it goes on above.
@@ -319,6 +322,15 @@ fn around(numbers: impl IntoIterator<Item = f64>, part: f64) -> [f64; 2] {
 /// Returns a name with its unit, for an axis: `E in µm`; a plain number has none.
 fn in_unit(name: &str, unit: &str) -> String {
     if unit == "1" || unit.is_empty() { name.to_owned() } else { format!("{name} in {unit}") }
+}
+
+/// Returns the name of a density with its unit, one over that of what it is a density of.
+pub(super) fn density_in(unit: &str) -> String {
+    match unit {
+        "1" => "density".to_owned(),
+        it if it.contains(['·', '/', '.', ' ']) => format!("density in 1/({it})"),
+        it => format!("density in 1/{it}"),
+    }
 }
 
 /// Returns a number with its unit, as short as three digits allow.

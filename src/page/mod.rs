@@ -61,6 +61,8 @@ pub use text::Text;
 /// A page: its title and what stands under it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
+    /// What it is filed as: certificate and documents with their numbers; empty where there are none.
+    pub document: Text,
     /// The title.
     pub title: Text,
     /// The blocks, from top to bottom.

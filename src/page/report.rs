@@ -47,7 +47,7 @@ fn made(record: &Record, media: Media) -> Page {
     blocks.push(words::cautions());
     blocks.extend(particulars::to_fill_in(record));
     blocks.extend(particulars::record_block(record));
-    Page { title: title.into(), blocks }
+    Page { title: title.into(), document: words::documents(record), blocks }
 }
 
 /// The verdict and why, in one sentence; nothing where nothing was read.

@@ -24,12 +24,26 @@ fn at(at: &At) -> String {
 
 /// Returns the title of a budget, with the number and revision of its document.
 pub(super) fn budget_title(section: &Section) -> String {
-    let document = &section.budget.document;
-    let number = document.get("number").map(|number| match document.get("revision") {
-        Some(revision) => format!(" ({number}, revision {revision})"),
-        None => format!(" ({number})"),
-    });
+    let number = document(section).map(|it| format!(" ({it})"));
     format!("{}{}", section.budget.title, number.unwrap_or_default())
+}
+
+/// Returns the number of a budget's document, with its revision.
+fn document(section: &Section) -> Option<String> {
+    let document = &section.budget.document;
+    document.get("number").map(|number| match document.get("revision") {
+        Some(revision) => format!("{number}, revision {revision}"),
+        None => number.to_owned(),
+    })
+}
+
+/// Returns what a page is filed as: the number of its certificate, and those of its budgets.
+pub(super) fn documents(record: &Record) -> Text {
+    let certificate = record.worksheet.as_ref().and_then(|it| it.instrument.get("certificate"));
+    let mut all: Vec<String> = certificate.map(str::to_owned).into_iter().collect();
+    all.extend(record.sections.iter().filter_map(document));
+    all.dedup();
+    all.join("; ").into()
 }
 
 /// Returns what is measured, in which unit.

@@ -10,7 +10,7 @@ use crate::page::{Align, Block, Cell, Figure, Note, Page, Role, Span, Table, Tex
 pub fn render(page: &Page) -> String {
     let mut out = String::new();
     if !page.title.is_empty() {
-        push(&mut out, &format!("# {}", inline(&page.title)));
+        push(&mut out, &heading("#", &page.title));
     }
     page.blocks.iter().for_each(|it| block(&mut out, page, it));
     out
@@ -20,14 +20,14 @@ fn block(out: &mut String, page: &Page, it: &Block) {
     match it {
         Block::Verdict(word) => push(out, &strong(&word.as_str().to_uppercase())),
         Block::Title(text) if *text == page.title => {}
-        Block::Title(text) | Block::Heading(text) => push(out, &format!("## {}", inline(text))),
+        Block::Title(text) | Block::Heading(text) => push(out, &heading("##", text)),
         Block::Paragraph(spans) => push(out, &paragraph(spans)),
         Block::Pairs(pairs) => push(out, &list(pairs.iter().map(pair))),
         Block::Table(it) => with_caption(out, &table(it), &it.caption),
         Block::Tiles(it) => tiles(out, it),
         Block::Figure(it) => figure(out, it),
         Block::Folded(it) => {
-            push(out, &format!("### {}", inline(&it.title)));
+            push(out, &heading("###", &it.title));
             it.blocks.iter().for_each(|it| block(out, page, it));
         }
         Block::Findings(notes) => push(out, &list(notes.iter().map(note))),
@@ -57,9 +57,17 @@ fn paragraph(spans: &[Span]) -> String {
         Role::Strong => strong(span.text.as_str()),
         Role::Plain => escaped(span.text.as_str()),
     };
-    let text = spans.iter().map(piece).collect::<Vec<_>>().join(" ");
-    let starts_plain = spans.first().is_some_and(|it| it.role == Role::Plain);
-    if starts_plain { at_line_start(&text) } else { text }
+    // What begins with emphasis begins with `**`, which stands for no other markup.
+    at_line_start(spans.iter().map(piece).collect::<Vec<_>>().join(" ").trim())
+}
+
+/// A heading of a level; a last `#` would count as its end.
+fn heading(level: &str, text: &Text) -> String {
+    let text = inline(text);
+    match text.strip_suffix('#') {
+        Some(before) => format!("{level} {before}\\#"),
+        None => format!("{level} {text}"),
+    }
 }
 
 fn list(items: impl Iterator<Item = String>) -> String {
@@ -99,7 +107,7 @@ fn table(table: &Table) -> String {
 
 fn tiles(out: &mut String, tiles: &Tiles) {
     for tile in &tiles.tiles {
-        push(out, &format!("### {}", inline(&tile.heading)));
+        push(out, &heading("###", &tile.heading));
         push(out, &table(&tile.table()));
     }
     push(out, &line(&tiles.caption));
@@ -147,7 +155,7 @@ fn escaped(text: &str) -> String {
     out
 }
 
-/// Returns a line whose first characters begin neither heading, list nor rule.
+/// Returns a line, trimmed, whose first characters begin neither heading, list nor rule.
 fn at_line_start(text: &str) -> String {
     let digits = text.chars().take_while(char::is_ascii_digit).count();
     match text[digits..].chars().next() {

@@ -236,6 +236,7 @@ impl Sheet<'_> {
         self.items.push(match shape {
             Shape::Dot => Item::Circle { at, radius: SIGN, filled: true },
             Shape::Ring => Item::Circle { at, radius: SIGN - 1.5, filled: false },
+            Shape::Spot => Item::Circle { at, radius: 5.5, filled: true },
             Shape::Above => Item::Area(triangle(1.0)),
             Shape::Below => Item::Area(triangle(-1.0)),
             Shape::Bar => {

@@ -284,7 +284,7 @@ mod tests {
     use crate::page::Column;
 
     fn page(blocks: Vec<Block>) -> Page {
-        Page { title: Text::default(), blocks }
+        Page { title: Text::default(), document: Text::default(), blocks }
     }
 
     #[test]

@@ -2,7 +2,9 @@
 //! acceptance limits; what lies beyond the tolerance is the risk.
 
 use super::hills::{height_at, steps, under};
-use super::{Axis, Figure, Hatch, Key, Mark, Sample, Side, Stroke, around, in_unit, place, short};
+use super::{
+    Axis, Figure, Hatch, Key, Mark, Sample, Side, Stroke, around, density_in, in_unit, place, short,
+};
 use crate::page::{numbers, words};
 use crate::record::{Point, Section};
 
@@ -50,15 +52,13 @@ pub fn density(section: &Section, point: &Point) -> Option<Figure> {
         upright(limit, Stroke::Broken(0), short(limit, unit));
     }
     marks.push(Mark::Line { points, stroke: Stroke::Solid });
-    let mut up = Axis::numbers("density", [0.0, top]);
-    up.ticks.clear();
     let risk = decision.specific_risk.map(numbers::risk);
     Some(Figure {
         name: "density",
         title: format!("Where the true {} may lie{}", measurand.symbol, place(point)).into(),
         description: description(section, point).into(),
         across: Axis::numbers(in_unit(&format!("true {}", measurand.symbol), unit), range),
-        up,
+        up: Axis::numbers(density_in(unit), [0.0, top]),
         height: 400.0,
         key: key(&marks, risk),
         marks,
@@ -138,6 +138,19 @@ mod tests {
         assert!(areas[0].iter().all(|it| 4.0 <= it[0] && it[0] <= 5.0), "{areas:?}");
         assert!(figure.description.as_str().contains("1.3\u{20}%"), "{}", figure.description);
         assert!(figure.is_sound());
+    }
+
+    /// The sample's heights reach 100 per µm.
+    #[test]
+    fn both_axes_have_numbers_and_say_their_unit() {
+        let section = section(2.0);
+        let figure = density(&section, &section.points[0]).unwrap();
+        assert_eq!(figure.across.title.as_str(), "true E in µm");
+        assert_eq!(figure.up.title.as_str(), "density in 1/µm");
+        let ticks =
+            |axis: &Axis| axis.ticks.iter().map(|it| it.text.to_string()).collect::<Vec<_>>();
+        assert_eq!(ticks(&figure.up), ["0", "20", "40", "60", "80", "100"]);
+        assert_eq!(ticks(&figure.across), ["−4", "−2", "0", "2", "4"]);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The probability of acceptance over the true error, one curve per rule: the budget's own thick, the others
-//! told apart by the way they are broken and by a letter in each.
+//! told apart by the way they are broken and by a letter that a thin line leads to.
 
+use super::leaders::leaders;
 use super::{Axis, Figure, Key, Mark, Sample, Side, Stroke, in_unit, place, short};
 use crate::page::{numbers, words};
 use crate::record::{Acceptances, Point, Section};
@@ -9,6 +10,9 @@ use crate::record::{Acceptances, Point, Section};
 const MOST: usize = 9;
 /// Letters in the curves.
 const LETTERS: [&str; MOST] = ["a", "b", "c", "d", "e", "f", "g", "h", "i"];
+
+/// Curves that are nowhere further apart than this are said to be close.
+const CLOSE: f64 = 0.1;
 
 /// Curves that are the same, with a letter.
 struct Group<'a> {
@@ -37,19 +41,14 @@ pub fn operating_curve(section: &Section, point: &Point) -> Option<Figure> {
         let probabilities = it.all.first().map_or(&[][..], |it| &it.probabilities);
         errors.iter().zip(probabilities).map(|(x, p)| [*x, *p]).collect()
     };
-    let spot = |(index, group): (usize, &Group)| {
-        let level = 0.88 - 0.76 * index as f64 / groups.len().max(2) as f64;
-        if lettered { falls_through(&line(group), level) } else { None }
-    };
-    let spots: Vec<Option<[f64; 2]>> = groups.iter().enumerate().map(spot).collect();
-    let open: Vec<[f64; 2]> = spots.iter().flatten().copied().collect();
-    let gap = 0.022 * (range[1] - range[0]);
-    for (group, spot) in groups.iter().zip(&spots) {
-        marks.extend(with_gaps(&line(group), &open, gap, group.stroke));
-        marks.extend(spot.map(|at| {
-            let text = group.letter.into();
-            Mark::Label { at, text, side: Side::On }
-        }));
+    // The budget's own last: thin lines beside it stay whole, and it is not covered.
+    for group in groups.iter().rev() {
+        marks.push(Mark::Line { points: line(group), stroke: group.stroke });
+    }
+    if lettered {
+        let curves: Vec<_> = groups.iter().map(|it| (line(it), it.letter)).collect();
+        let upright: Vec<f64> = limits.into_iter().flatten().flatten().collect();
+        marks.extend(leaders(&curves, range, &upright));
     }
     let symbol = &section.budget.measurand.symbol;
     let mut up = Axis::numbers("probability of acceptance in %", [0.0, 1.1]);
@@ -94,31 +93,6 @@ fn groups(curves: &[Acceptances]) -> Vec<Group<'_>> {
     groups
 }
 
-/// Where a curve last falls through a level; otherwise where it first rises through it.
-fn falls_through(points: &[[f64; 2]], level: f64) -> Option<[f64; 2]> {
-    let crossing = |pair: &[[f64; 2]]| {
-        let ([x, p], [y, q]) = (pair[0], pair[1]);
-        let part = (p - level) / (p - q);
-        [x + part * (y - x), level]
-    };
-    let falls = |it: &&[[f64; 2]]| it[0][1] > level && it[1][1] <= level;
-    let rises = |it: &&[[f64; 2]]| it[0][1] <= level && it[1][1] > level;
-    let fall = points.windows(2).rev().find(falls);
-    fall.or_else(|| points.windows(2).find(rises)).map(crossing)
-}
-
-/// A curve, left open about the places of letters.
-fn with_gaps(points: &[[f64; 2]], open: &[[f64; 2]], gap: f64, stroke: Stroke) -> Vec<Mark> {
-    let close = |it: &[f64; 2]| {
-        open.iter().any(|spot| {
-            let (x, p) = ((it[0] - spot[0]) / gap, (it[1] - spot[1]) / 0.05);
-            x * x + p * p < 1.0
-        })
-    };
-    let pieces = points.split(close).filter(|it| it.len() > 1);
-    pieces.map(|it| Mark::Line { points: it.to_vec(), stroke }).collect()
-}
-
 fn key(group: &Group, unit: &str, lettered: bool) -> Key {
     let letter = if lettered { format!("{}  ", group.letter) } else { String::new() };
     let text = format!("{letter}{}", names(group, unit)).into();
@@ -149,20 +123,43 @@ fn description(section: &Section, point: &Point, groups: &[Group]) -> String {
             Some((None, None)) => "accepts everything".to_owned(),
             None => "accepts nothing".to_owned(),
         };
-        format!("{}: {limits}, so that an error there passes half the time", names(group, unit))
+        let same = if group.all.len() > 1 { " (the same curve)" } else { "" };
+        let names = names(group, unit);
+        format!("{names}{same}: {limits}, so that an error there passes half the time")
     });
     let tolerance =
         point.tolerance.as_ref().map(|it| format!(" Tolerance {}.", numbers::minus(&it.text)));
-    let each = each.collect::<Vec<_>>().join(". ");
+    let mut each = each.collect::<Vec<_>>().join(". ");
+    for (index, group) in groups.iter().enumerate() {
+        for other in &groups[index + 1..] {
+            let apart = apart(group, other);
+            if apart < CLOSE {
+                let (one, other) = (names(group, unit), names(other, unit));
+                let points = (100.0 * apart).ceil();
+                each += &format!(
+                    ". {one} and {other} nearly coincide: never more than {points} percentage points apart"
+                );
+            }
+        }
+    }
     format!(
         "How probable it is that a reading passes, over the true error.{} {each}.",
         tolerance.unwrap_or_default(),
     )
 }
 
+/// The largest difference between two curves.
+fn apart(one: &Group, other: &Group) -> f64 {
+    let probabilities = |it: &Group| it.all.first().map(|it| it.probabilities.clone());
+    let (one, other) = (probabilities(one), probabilities(other));
+    let pairs = one.iter().flatten().zip(other.iter().flatten());
+    pairs.map(|(p, q)| (p - q).abs()).fold(0.0, f64::max)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::page::figure::Shape;
     use crate::record::{Acceptance, OperatingCurve, Rule, sample};
 
     fn section(limits: &[f64]) -> Section {
@@ -211,8 +208,16 @@ mod tests {
             assert_eq!(same.count(), 1, "{key:?}");
         }
         let letters =
-            figure.marks.iter().filter(|it| matches!(it, Mark::Label { side: Side::On, .. }));
+            figure.marks.iter().filter(|it| matches!(it, Mark::Label { side: Side::Right, .. }));
         assert_eq!(letters.count(), 9);
+        let spots =
+            figure.marks.iter().filter(|it| matches!(it, Mark::Sign { shape: Shape::Spot, .. }));
+        assert_eq!(spots.count(), 9);
+        let broken = figure.marks.iter().filter_map(|it| match it {
+            Mark::Line { points, stroke: Stroke::Broken(_) | Stroke::Thick } => Some(points.len()),
+            _ => None,
+        });
+        assert!(broken.eq([121; 9]), "each curve is whole");
         assert_eq!(figure.key[0].sample, Sample::Line(Stroke::Thick));
     }
 
@@ -222,15 +227,21 @@ mod tests {
         let figure = operating_curve(&section, &section.points[0]).unwrap();
         assert_eq!(figure.key.len(), 2);
         assert_eq!(figure.key[0].text.as_str(), "a  guarded (this budget); simple");
+        let said = figure.description.as_str();
+        assert!(said.contains("guarded (this budget); simple (the same curve): accepts"), "{said}");
+        assert!(!said.contains("nearly coincide"), "{said}");
     }
 
-    /// By hand: from 0.8 to 0.4 between 1 and 2 the level 0.5 is three quarters of the way.
+    /// The sample's curves are straight with a slope of ½: limits 0.1 apart are 5 points apart.
     #[test]
-    fn a_letter_stands_where_its_curve_falls() {
-        let points = [[0.0, 0.0], [0.5, 1.0], [1.0, 0.8], [2.0, 0.4], [3.0, 0.0]];
-        let [x, level] = falls_through(&points, 0.5).unwrap();
-        assert!((x - 1.75).abs() < 1e-12 && level == 0.5);
-        assert_eq!(falls_through(&points[..2], 0.5), Some([0.25, 0.5]));
-        assert_eq!(falls_through(&points, 1.5), None);
+    fn curves_that_are_hard_to_tell_apart_are_named() {
+        let section = section(&[2.5, 2.6, 4.0]);
+        let figure = operating_curve(&section, &section.points[0]).unwrap();
+        let said = figure.description.as_str();
+        let expected = "guarded (this budget) and simple nearly coincide: never more than ";
+        assert_eq!(said.matches("nearly coincide").count(), 1, "{said}");
+        assert!(said.contains(expected), "{said}");
+        let points = said.split(expected).nth(1).unwrap().split(' ').next().unwrap();
+        assert!(points == "5" || points == "6", "5 but for rounding: {points}");
     }
 }

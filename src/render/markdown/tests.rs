@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 fn page(blocks: Vec<Block>) -> Page {
-    Page { title: Text::default(), blocks }
+    Page { title: Text::default(), document: Text::default(), blocks }
 }
 
 fn parser(text: &str) -> Parser<'_> {
@@ -86,6 +86,42 @@ fn hostile_texts_stay_text_in_cells_and_paragraphs() {
     }
 }
 
+/// What begins a block by itself, with line feeds and spaces around it, which fold to spaces: a list was once
+/// made of a line feed and `0.`.
+#[test]
+fn what_begins_a_block_stays_text_after_spaces_and_line_feeds() {
+    for mark in ["0.", "7)", "-", "+", "#", "=", ">", "*", "- a", "1. a", "# a", "a #", "##"] {
+        for around in ["", "\n", " ", "    ", "\n\n"] {
+            let text = format!("{around}{mark}{around}");
+            let paragraph =
+                |spans: Vec<Span>| only_text(&render(&page(vec![Block::Paragraph(spans)])));
+            let plain = || Span::plain(text.as_str());
+            assert_eq!(paragraph(vec![plain()]), mark, "{text:?}");
+            // A piece of nothing in front of it changes nothing.
+            assert_eq!(paragraph(vec![Span::strong(""), plain()]), mark, "{text:?}");
+            assert_eq!(
+                only_text(&render(&page(vec![Block::Cautions(vec![text.as_str().into()])]))),
+                mark
+            );
+            let found = render(&page(vec![Block::Heading(text.as_str().into())]));
+            assert_eq!(heading_text(&found), mark, "{found}");
+        }
+    }
+}
+
+/// The text of a page of one heading; any other markup ends the test.
+fn heading_text(text: &str) -> String {
+    let mut found = String::new();
+    for event in parser(text) {
+        match event {
+            Event::Text(text) => found.push_str(&text),
+            Event::Start(Tag::Heading { .. }) | Event::End(TagEnd::Heading(_)) => {}
+            other => panic!("{other:?} in\n{text}"),
+        }
+    }
+    found
+}
+
 proptest! {
     /// Any text comes back from a cell, and from a paragraph, as it was but for spaces at its ends.
     #[test]
@@ -142,6 +178,6 @@ fn each_block_has_its_form() {
 fn a_page_begins_with_its_title_and_says_it_once() {
     let title = || Text::from("M-118 *");
     let blocks = vec![Block::Verdict("pass".into()), Block::Title(title()), Block::plain("x")];
-    let page = Page { title: title(), blocks };
+    let page = Page { title: title(), document: title(), blocks };
     assert_eq!(render(&page), "# M-118 \\*\n\n**PASS**\n\nx\n");
 }

@@ -19,6 +19,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Letters of running head and foot.
 const RUNNING: Style = Style { size: 7.5, leading: 10.0, bold: false };
+/// Between title and document in the running head, at least.
+const APART: f32 = 16.0;
 /// How hard streams are packed, 0 to 10.
 const PACKED: u8 = 6;
 /// Nobody reads the file with an editor.
@@ -87,7 +89,7 @@ pub(super) fn write(
     let mut marked: Vec<(Ref, Marked)> = Vec::new();
     let titled = page.blocks.iter().any(|it| matches!(it, Block::Title(_)));
     for (index, sheet) in sheets.into_iter().enumerate() {
-        let head = if index == 0 && titled { "" } else { title };
+        let head = if index == 0 && titled { ["", ""] } else { [title, page.document.as_str()] };
         let running = writer.running(head, index, count);
         let (content, marks) = writer.content(sheet, running);
         let id = writer.sheet(index, &content, pages, fonts);
@@ -116,18 +118,28 @@ impl Writer<'_> {
         id
     }
 
-    /// The running head, where there is a title for it, and the number of the sheet.
-    fn running(&self, title: &str, index: usize, count: usize) -> Vec<Draw> {
+    /// The running head, where there is one (title, and the document unless the title says it), and the number
+    /// of the sheet.
+    fn running(&self, [title, document]: [&str; 2], index: usize, count: usize) -> Vec<Draw> {
         let face = self.faces.of(false);
         let right = self.size[0] - LEFT - RIGHT;
         let foot = self.size[1] - TOP - 24.0;
         let text = format!("page {} of {count}", index + 1);
         let start = right - face.width(&text, RUNNING.size);
         let mut draws = vec![text_at([start, foot], RUNNING, text)];
-        if !title.is_empty() {
-            draws.push(text_at([0.0, -18.0], RUNNING, fitting(title, face, right)));
-            draws.push(Draw::line([0.0, -12.0], [right, -12.0], 0.5, 0.5));
+        if title.is_empty() && document.is_empty() {
+            return draws;
         }
+        let whole = fitting(title, face, right);
+        if document.is_empty() || whole.contains(&plain(document)) {
+            draws.push(text_at([0.0, -18.0], RUNNING, whole));
+        } else {
+            let document = fitting(document, face, 0.5 * right);
+            let start = right - face.width(&document, RUNNING.size);
+            draws.push(text_at([0.0, -18.0], RUNNING, fitting(title, face, start - APART)));
+            draws.push(text_at([start, -18.0], RUNNING, document));
+        }
+        draws.push(Draw::line([0.0, -12.0], [right, -12.0], 0.5, 0.5));
         draws
     }
 
@@ -387,9 +399,14 @@ fn mark(used: &BTreeSet<u16>) -> String {
     (0..6).map(letter).collect()
 }
 
-/// The beginning of a title that fits into the running head; the whole of it stands on the page.
+/// A text with plain spaces.
+fn plain(text: &str) -> String {
+    text.replace('\u{a0}', " ")
+}
+
+/// The beginning of a text that fits into the running head; the whole of it stands on the page.
 fn fitting(title: &str, face: &Face, room: f32) -> String {
-    let title = title.replace('\u{a0}', " ");
+    let title = plain(title);
     if face.width(&title, RUNNING.size) <= room {
         return title;
     }

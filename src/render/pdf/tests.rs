@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use unicode_normalization::UnicodeNormalization;
 
 fn page(blocks: Vec<Block>) -> Page {
-    Page { title: "a title".into(), blocks }
+    Page { title: "a title".into(), document: Text::default(), blocks }
 }
 
 fn table(columns: Vec<Column>, rows: usize, cell: impl Fn(usize, usize) -> String) -> Block {
@@ -65,6 +65,7 @@ fn pages() -> Vec<Page> {
         let row = vec![Cell::Text(it()), Cell::Text(it()), Cell::text("1"), share];
         pages.push(Page {
             title: it(),
+            document: it(),
             blocks: vec![
                 Block::Verdict(it()),
                 Block::Title(it()),
@@ -171,6 +172,28 @@ fn repeats_the_head_of_a_long_table_on_each_sheet() {
     for row in 0..400 {
         assert_eq!(text.matches(&format!("c{row}-1\n")).count(), 1, "{row}");
     }
+}
+
+/// On each sheet but the first, which begins with the title; not where the title says it already.
+#[test]
+fn the_running_head_has_the_number_of_the_document() {
+    let rows = || table(vec![Column::names("head")], 200, |row, _| format!("c{row}"));
+    let written = |title: &str, document: &str| {
+        let blocks = vec![Block::Title(title.into()), rows()];
+        let page = Page { title: title.into(), document: document.into(), blocks };
+        let text = read_back(&render(&page, Paper::A4).unwrap());
+        let sheets = text.matches("page ").count();
+        assert!(sheets > 3, "{sheets} sheets");
+        (text.matches(document).count(), text.matches(title).count(), sheets)
+    };
+    let (documents, titles, sheets) = written("Calibration of M-118", "CP-031, revision B");
+    assert_eq!((documents, titles), (sheets - 1, sheets));
+    let (documents, _, sheets) = written("Micrometer (CP-031)", "CP-031");
+    assert_eq!(documents, sheets, "in the title only");
+    // A title that does not fit gives way to the document.
+    let long = "Micrometer ".repeat(30) + "(CP-031)";
+    let (documents, titles, sheets) = written(&long, "CP-031");
+    assert_eq!((documents, titles), (sheets, 0), "the title is folded on the first sheet");
 }
 
 /// Reads the text of a file as its own maps give it back: a line for each piece that is shown.
