@@ -506,3 +506,27 @@ fn the_page_shows_what_the_program_prints() {
         }
     }
 }
+
+/// A budget without points: its only result has the measurand's name. By hand, at least 5 N less U = 1 N at k = 2
+/// of either side: 6 N is on the acceptance limit, 5.9 N is not accepted.
+#[test]
+fn the_only_result_of_a_budget_is_named_by_its_symbol() {
+    let budget = "surebound: 1\ntitle: Spring\nmeasurand: {symbol: F, name: Force, unit: N}\n\
+                  contributors:\n  - {name: All of it, standard_uncertainty: 0.5 N}\ndisplay: {step: 0.1 N}\n\
+                  tolerance: at least 5 N\n\
+                  decision: {rule: guarded, guard_band: {width: 1 N}, uncertainty: all}\n";
+    for (read, code, verdict) in [("6.0", 0, "pass"), ("[6.0, 5.9]", 1, "fail")] {
+        let bench = Bench::new(budget).sheet("", &format!("    readings: {{F: {read}}}\n"));
+        let (found, record) = bench.record(&["judge", "w.yaml"]);
+        assert_eq!(
+            (found, &record["instrument"]["verdict"]),
+            (code, &Json::from(verdict)),
+            "{read}"
+        );
+        assert_eq!(record["sections"][0]["points"].as_array().map(Vec::len), Some(1));
+    }
+    let (code, _, told) =
+        Bench::new(budget).sheet("", "    readings: {G: 6.0}\n").run(&["judge", "w.yaml"]);
+    assert_eq!(code, 2);
+    assert!(told.contains("`G` names no point") && told.contains("help: F"), "{told}");
+}

@@ -43,10 +43,11 @@ fn judged(path: &Path) -> Vec<Value> {
             [&limits.lower, &limits.upper].map(|it| it.as_ref().map_or(0.0, |it| it.si.abs()));
         let reach = (3.0 * reach[0].max(reach[1]) / step).ceil() as i64;
         let point = &budget.points().list[index];
-        let at = point.at.as_ref().unwrap();
-        let start = (at.exact().to_f64() / step).round() as i64;
+        let at = point.at.as_ref();
+        let start = at.map_or(0, |it| (it.exact().to_f64() / step).round() as i64);
         let text = |n: i64| format!("{:.places$}", n as f64 * step / unit).as_str().into();
-        let name = point.label.clone().unwrap_or_else(|| at.number().text().to_owned());
+        let at = at.map_or(budget.measurand().symbol.clone(), |it| it.number().text().to_owned());
+        let name = point.label.clone().unwrap_or(at);
         let values = (start - reach..=start + reach).map(text).collect();
         Row { point: name.as_str().into(), values, is_error: false }
     };
@@ -171,6 +172,47 @@ decision: {{rule: four-way, guard_band: {{width: 7 µm}}, uncertainty: all}}
     );
     let (_folder, path) = in_folder("odd name's.yaml", &text);
     check(&path);
+}
+
+/// A single result has one field; its worksheet names the measurand.
+#[test]
+fn the_worksheet_of_a_single_result_is_judged_as_the_page_judges() {
+    let text = "surebound: 1\ntitle: Spring tester\nmeasurand: {symbol: F, name: Force, unit: N}\n\
+                contributors: [{name: All, standard_uncertainty: 0.1 N}]\ndisplay: {step: 0.05 N}\n\
+                tolerance: [4 N, 6 N]\ndecision: {rule: guarded}\n";
+    let (_folder, path) = in_folder("spring-tester.yaml", text);
+    check(&path);
+    let Ok(saved) = std::fs::read_to_string(path.with_file_name("saved.yaml")) else { return };
+    assert!(saved.contains("\n      \"F\": "), "{saved}");
+}
+
+/// Beyond the values that the page holds: the verdict is that of `judge`, the value is said to lie beyond one
+/// that it holds, and does.
+#[test]
+fn far_readings_of_a_curved_model_say_on_which_side_their_value_lies() {
+    let text = "surebound: 1\ntitle: A curve\nmeasurand: {symbol: E, name: Error, unit: µm}\n\
+                points: {symbol: L, unit: mm, at: [5]}\n\
+                model: MODEL\n\
+                contributors: [{name: All, standard_uncertainty: 1 µm}]\ndisplay: {step: 1 µm}\n\
+                tolerance: ±4 µm\ndecision: {rule: guarded}\n";
+    for model in ["reading + (reading - L) * (reading - L) / (4 * L) - L", "L * L / reading - L"] {
+        let (_folder, path) = in_folder("curve.yaml", &text.replace("MODEL", model));
+        let budget = Budget::parse(&std::fs::read_to_string(&path).unwrap()).unwrap();
+        let evaluation = budget.evaluate().unwrap();
+        let texts = ["4.000", "4.900", "5.100", "6.000"];
+        let values = texts.map(Into::into).to_vec();
+        let row = Row { point: "5".into(), values, is_error: false };
+        let judgement = evaluation.judge(&Readings::from_rows(&budget, &[row]).unwrap()).unwrap();
+        let of = |(text, it): (&str, &surebound::decide::Judged)| {
+            json!([text, it.verdict.word(), it.reason, it.error.si * 1e6])
+        };
+        let far: Vec<Value> =
+            texts.into_iter().zip(&judgement.points[0].readings).map(of).collect();
+        let near = judged(&path);
+        let job = json!({"file": sheet(&path), "name": "curve", "points": near, "far": far, "everywhere": false});
+        let Some(found) = browser::run("sheet.mjs", &job) else { return };
+        assert_eq!(found["far"], 4);
+    }
 }
 
 #[test]

@@ -88,7 +88,7 @@ impl Readings {
         let (mut readings, mut faults) = (Readings::default(), Vec::new());
         let mut seen: BTreeMap<usize, &Row> = BTreeMap::new();
         for row in rows {
-            match find_point(budget, &row.point.text, row.point.origin) {
+            match point_of_row(budget, &row.point) {
                 Err(fault) => faults.push(fault),
                 Ok(index) => match seen.insert(index, row) {
                     Some(first) => faults.push(twice(first, row)),
@@ -184,6 +184,18 @@ pub(crate) fn check_kind(quantity: &Quantity, unit: &Unit, origin: Origin) -> Re
         return Err(fault().rule(rule).help(help));
     }
     Ok(())
+}
+
+/// Returns the index of the point that a row of a worksheet names; the only result of a budget without points
+/// has the name of the measurand.
+fn point_of_row(budget: &Budget, name: &Text) -> Result<usize, Fault> {
+    let symbol = &budget.measurand().symbol;
+    let single = budget.points().unit.is_none();
+    match find_point(budget, &name.text, name.origin) {
+        Err(_) if single && name.text.trim() == symbol => Ok(0),
+        Err(fault) if single => Err(fault.help(symbol)),
+        found => found,
+    }
 }
 
 /// Returns the index of the point that `text` names: a label, or a value in the points' unit or any
@@ -368,6 +380,14 @@ mod tests {
     fn a_single_result_has_no_points_to_find() {
         let budget = force("reading", "at least 5 N", "simple", 1.0).budget();
         assert!(find_point(&budget, "5 N", Origin::NONE).is_err());
+        // In a worksheet it has the measurand's name, and no other.
+        let symbol = budget.measurand().symbol.clone();
+        let readings = Readings::from_rows(&budget, &[row(&symbol, &["5.01"])]).unwrap();
+        assert_eq!(readings.at(0)[0].quantity.text(), "5.01 N");
+        let Faults(faults) = Readings::from_rows(&budget, &[row("5 N", &["5.01"])]).unwrap_err();
+        assert_eq!(faults[0].help, symbol);
+        let twice = [row(&symbol, &["5.01"]), row(&format!(" {symbol}"), &["5.02"])];
+        assert!(Readings::from_rows(&budget, &twice).is_err());
     }
 
     #[test]

@@ -108,7 +108,7 @@ static SECTION: Keys = Keys {
 
 static VALUES: Keys = Keys {
     name: "values",
-    doc: "Points (value or label) and what was read there.",
+    doc: "Points (value or label; the measurand's symbol where the budget has a single result) and what was read there.",
     keys: &[],
     choice: Choice::Free,
     rest: Some(Key::new(

@@ -29,8 +29,6 @@ pub struct BenchSheet {
     pub step: String,
     /// The unit of the measurand; empty for plain numbers.
     pub value_unit: Text,
-    /// Whether a worksheet can name the points: not so where there is a single result.
-    pub has_points: bool,
     /// The points that are judged.
     pub points: Vec<BenchPoint>,
     /// The points without tolerance.
@@ -96,8 +94,12 @@ pub fn page(record: &Record) -> Option<BenchSheet> {
         unit: unit(section.display.as_ref().map_or("", |it| &it.unit)),
         step,
         value_unit: unit(&section.budget.measurand.unit),
-        has_points: section.points.iter().all(|it| it.at.is_some()),
-        points: section.points.iter().filter(is_judged).filter_map(point).collect(),
+        points: section
+            .points
+            .iter()
+            .filter(is_judged)
+            .filter_map(|it| point(section, it))
+            .collect(),
         left_out: left_out.map(|it| words::point_name(it).into()).collect(),
     })
 }
@@ -134,13 +136,13 @@ fn unit(text: &str) -> Text {
     if text == "1" { Text::default() } else { text.into() }
 }
 
-fn point(point: &Point) -> Option<BenchPoint> {
+fn point(section: &Section, point: &Point) -> Option<BenchPoint> {
     let Sheet { start, runs, line, list, .. } = point.sheet.as_ref()?;
     let at = point.at.as_ref().map(|it| it.text.clone());
     let line = line.as_ref();
     Some(BenchPoint {
         name: words::point_name(point).into(),
-        key: point.label.clone().or(at).unwrap_or_default(),
+        key: point.label.clone().or(at).unwrap_or_else(|| section.budget.measurand.symbol.clone()),
         tolerance: point.tolerance.as_ref().map_or("", |it| it.text.as_str()).into(),
         start: *start,
         runs: runs.iter().map(run).collect(),

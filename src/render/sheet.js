@@ -77,15 +77,26 @@ function commaFault(text) {
 
 // ---- verdicts ----
 
-/** Returns the number of the measurand at reading n, as the program writes it; null where it is not listed. */
-function valueText(point, n) {
+/** Returns the number of the measurand at reading n, as the program writes it: {text, off}. Beyond the end of a
+    list it is the last one that is written otherwise than the end, so that rounding cannot matter; `off` says on which
+    side of it the value lies: values rise or fall with n. */
+function valueAt(point, n) {
   if (point.line) {
     const [base, perStep, places, least, signed] = point.line;
     const whole = BigInt(base) + n * BigInt(perStep);
-    return (signed && whole > 0n ? "+" : "") + withMinus(written(whole, places, least));
+    return { text: (signed && whole > 0n ? "+" : "") + withMinus(written(whole, places, least)), off: 0 };
   }
   const [first, texts] = point.list;
-  return texts[Number(n - BigInt(first))] ?? null;
+  const [at, end] = [n - BigInt(first), texts.length - 1];
+  if (0n <= at && at <= BigInt(end)) return { text: texts[Number(at)], off: 0 };
+  const rises = difference(texts[end], texts[0]).whole > 0n ? 1 : -1;
+  if (at < 0n) return { text: texts.find((it) => it !== texts[0]), off: -rises };
+  return { text: texts.findLast((it) => it !== texts[end]), off: rises };
+}
+
+/** What stands before a value that is known to lie beyond another one. */
+function offWords(off) {
+  return off > 0 ? "more than " : off < 0 ? "less than " : "";
 }
 
 function runOf(point, n) {
@@ -94,9 +105,8 @@ function runOf(point, n) {
 }
 
 function sentenceOf(point, run, n) {
-  const value = valueText(point, n);
-  if (value === null) return run.after.replace(/^; /, "");
-  return run.before + joined(value, sheet.valueUnit) + run.after;
+  const { text, off } = valueAt(point, n);
+  return run.before + offWords(off) + joined(text, sheet.valueUnit) + run.after;
 }
 
 /** Judges reading n at a point: verdict, sentence and what room is left. */
@@ -116,8 +126,10 @@ function toLastPass(point, run, n) {
   if (n === last) return "this is the last reading that passes";
   const steps = n < last ? last - n : n - last;
   const count = steps === 1n ? "1 step" : steps + " steps";
-  const apart = difference(valueText(point, n), valueText(point, last));
-  const width = apart ? " (" + joined(withMinus(apart.text.replace("-", "")), sheet.valueUnit) + ")" : "";
+  const [here, there] = [valueAt(point, n), valueAt(point, last)];
+  const apart = difference(here.text, there.text);
+  const text = joined(apart.text.replace("-", ""), sheet.valueUnit);
+  const width = there.off ? "" : " (" + (here.off ? "more than " : "") + text + ")";
   const side = run.verdict === "pass" ? " to" : " beyond";
   return count + width + side + " the last reading that passes, " + shownReading(last);
 }
@@ -125,20 +137,17 @@ function toLastPass(point, run, n) {
 function toLimit(point, run, n) {
   if (!run.limit) return "";
   const [name, isUpper, text] = run.limit;
-  const value = valueText(point, n);
+  const { text: value, off } = valueAt(point, n);
   const apart = isUpper ? difference(text, value) : difference(value, text);
-  if (!apart) return "";
   const limit = "the " + name + " " + joined(text, sheet.valueUnit);
-  if (apart.whole === 0n) return "on " + limit;
+  if (apart.whole === 0n && !off) return "on " + limit;
   const width = joined(apart.text.replace("-", ""), sheet.valueUnit);
-  return width + (apart.whole > 0n ? " inside " : " beyond ") + limit;
+  return (off ? "more than " : "") + width + (apart.whole > 0n ? " inside " : " beyond ") + limit;
 }
 
 /** Returns a - b of two written numbers. */
 function difference(a, b) {
-  if (a === null || b === null) return null;
   const [first, second] = [decimal(a), decimal(b)];
-  if (!first || !second) return null;
   const places = Math.max(first.places, second.places);
   const whole = scaled(first, places) - scaled(second, places);
   return { whole, text: written(whole, places, Math.min(first.places, second.places)) };
@@ -413,13 +422,8 @@ function start() {
   sheet.points.forEach(addPoint);
   byId("add-check").addEventListener("click", () => addCheck().what.focus());
   byId("zero").addEventListener("change", () => say(byId("zero-fault"), zeroFault()));
-  if (sheet.hasPoints) {
-    say(byId("save-note"), "The worksheet is a file that the command judges; it names the budget " + sheet.budget + ". This page keeps nothing once it is closed.");
-    byId("save").addEventListener("click", save);
-  } else {
-    say(byId("save-note"), "A budget with a single result has no worksheet; to keep a verdict: surebound judge " + sheet.budget + " --reading READING");
-    byId("save").disabled = true;
-  }
+  say(byId("save-note"), "The worksheet is a file that the command judges; it names the budget " + sheet.budget + ". This page keeps nothing once it is closed.");
+  byId("save").addEventListener("click", save);
   window.addEventListener("beforeunload", (event) => { if (dirty) event.preventDefault(); });
 }
 

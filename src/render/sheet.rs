@@ -76,7 +76,6 @@ mod tests {
             unit: "mm".into(),
             step: "0.001".into(),
             value_unit: "µm".into(),
-            has_points: true,
             points: Vec::new(),
             left_out: Vec::new(),
         }

@@ -9,6 +9,7 @@ const result = { compared: await bulk(), typed: await typed() };
 await faulty();
 await looks();
 await conforms(job.file);
+if (job.far) result.far = await far();
 if (job.save) Object.assign(result, await byKeyboard());
 await done(browser, result);
 
@@ -29,6 +30,26 @@ async function bulk() {
   for (const it of wrong.slice(0, 5)) claim(false, `page and judge differ (${wrong.length} times): ${it}`);
   await page.close();
   return job.points.reduce((sum, it) => sum + it.readings.length, 0);
+}
+
+/** Readings [text, verdict, sentence, value] beyond the values that the page holds. */
+async function far() {
+  const page = await open(browser, job.file);
+  const got = await page.evaluate((expected) => expected.map(([text]) => judged(points[0].data, readingOf(text).n)), job.far);
+  await page.close();
+  for (const [index, [text, verdict, sentence, value]] of job.far.entries()) {
+    const { verdict: shown, sentence: said, room } = got[index];
+    const found = /(more|less) than ([+\u2212]?[\d.]+) /.exec(said);
+    claim(shown === verdict, `${text}: ${shown} for ${verdict}`);
+    claim(found, `${text}: ${said}`);
+    if (!found) continue;
+    const end = Number(found[2].replace("\u2212", "-"));
+    claim(found[1] === "more" ? value > end : value < end, `${text}: ${said}, where it is ${value}`);
+    const without = said.replace(/(more|less) than [^;]*;/, ";");
+    claim(without.replace(/ ;/, ";") === sentence.replace(/ [+\u2212]?[\d.]+ \S+;/, ";"), `${text}: ${said} for ${sentence}`);
+    claim(/\(more than [^)]+\) (to|beyond) .*; more than .* beyond the /.test(room), `${text}: ${room}`);
+  }
+  return got.length;
 }
 
 /** Some dozens of them by real keys, read back from the screen. */
