@@ -23,6 +23,7 @@ pub fn page(record: &Record) -> Page {
         _ => What::Readings,
     };
     let mut blocks = vec![Block::Title(Text::from(&title))];
+    blocks.extend(words::filed(record));
     for section in &record.sections {
         blocks.push(Block::plain(head(section, what)));
         blocks.extend(in_words(section).map(Block::plain));
@@ -32,7 +33,7 @@ pub fn page(record: &Record) -> Page {
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), document: words::documents(record), blocks }
+    Page { title: title.into(), blocks }
 }
 
 fn head(section: &Section, what: What) -> String {

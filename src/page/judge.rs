@@ -38,7 +38,7 @@ fn reading_page(record: &Record) -> Page {
     blocks.extend(regrade::blocks(record));
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), document: words::documents(record), blocks }
+    Page { title: title.into(), blocks }
 }
 
 fn reading_blocks(section: &Section, point: &Point) -> Vec<Block> {
@@ -176,7 +176,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
     blocks.extend(record.worksheet.iter().flat_map(noted));
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), document: words::documents(record), blocks }
+    Page { title: title.into(), blocks }
 }
 
 fn instrument_name(instrument: &Instrument, worksheet: Option<&Worksheet>) -> String {

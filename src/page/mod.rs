@@ -61,8 +61,6 @@ pub use text::Text;
 /// A page: its title and what stands under it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
-    /// What it is filed as: certificate and documents with their numbers; empty where there are none.
-    pub document: Text,
     /// The title.
     pub title: Text,
     /// The blocks, from top to bottom.
@@ -76,6 +74,9 @@ pub enum Block {
     Verdict(Text),
     /// The page's title, where it stands on this page.
     Title(Text),
+    /// What the page is filed as, certificate and documents with their numbers: for the head of each sheet of
+    /// paper, and nowhere else.
+    Filed(Text),
     /// A heading.
     Heading(Text),
     /// A paragraph of pieces with a role each.

@@ -36,6 +36,7 @@ enum Media {
 fn made(record: &Record, media: Media) -> Page {
     let title = particulars::title(record);
     let mut blocks = vec![Block::Title(Text::from(&title))];
+    blocks.extend(words::filed(record));
     blocks.push(particulars::measured(record));
     blocks.extend(verdict(record));
     for section in &record.sections {
@@ -47,7 +48,7 @@ fn made(record: &Record, media: Media) -> Page {
     blocks.push(words::cautions());
     blocks.extend(particulars::to_fill_in(record));
     blocks.extend(particulars::record_block(record));
-    Page { title: title.into(), document: words::documents(record), blocks }
+    Page { title: title.into(), blocks }
 }
 
 /// The verdict and why, in one sentence; nothing where nothing was read.

@@ -23,7 +23,7 @@ pub fn page(record: &Record) -> Page {
     }
     blocks.extend(words::findings(record));
     blocks.push(words::cautions());
-    Page { title: title.into(), document: words::documents(record), blocks }
+    Page { title: title.into(), blocks }
 }
 
 /// What is measured, the tolerance and the rule, in one paragraph.

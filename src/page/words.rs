@@ -37,13 +37,13 @@ fn document(section: &Section) -> Option<String> {
     })
 }
 
-/// Returns what a page is filed as: the number of its certificate, and those of its budgets.
-pub(super) fn documents(record: &Record) -> Text {
+/// Returns what a page is filed as: the number of its certificate, and those of its budgets; nothing without one.
+pub(super) fn filed(record: &Record) -> Option<Block> {
     let certificate = record.worksheet.as_ref().and_then(|it| it.instrument.get("certificate"));
     let mut all: Vec<String> = certificate.map(str::to_owned).into_iter().collect();
     all.extend(record.sections.iter().filter_map(document));
     all.dedup();
-    all.join("; ").into()
+    (!all.is_empty()).then(|| Block::Filed(all.join("; ").into()))
 }
 
 /// Returns what is measured, in which unit.

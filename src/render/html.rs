@@ -63,6 +63,7 @@ impl Writer<'_> {
         match block {
             Block::Verdict(word) => html! { p.verdict { strong { (text_of(word)) } } },
             Block::Title(text) if *text == self.page.title => html! {},
+            Block::Filed(_) => html! {},
             Block::Title(text) | Block::Heading(text) => {
                 self.section = text.clone();
                 html! { h2 { (text_of(text)) } }

@@ -20,6 +20,7 @@ fn block(out: &mut String, page: &Page, it: &Block) {
     match it {
         Block::Verdict(word) => push(out, &strong(&word.as_str().to_uppercase())),
         Block::Title(text) if *text == page.title => {}
+        Block::Filed(_) => {}
         Block::Title(text) | Block::Heading(text) => push(out, &heading("##", text)),
         Block::Paragraph(spans) => push(out, &paragraph(spans)),
         Block::Pairs(pairs) => push(out, &list(pairs.iter().map(pair))),

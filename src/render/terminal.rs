@@ -32,7 +32,7 @@ pub enum Style {
 pub fn render(page: &Page, width: usize, style: Style) -> String {
     let mut out = Output { text: String::new(), width: width.max(NARROWEST), style };
     let mut before = None;
-    for block in &page.blocks {
+    for block in page.blocks.iter().filter(|it| !matches!(it, Block::Filed(_))) {
         if before.is_some_and(|before| apart(before, block)) {
             out.text.push('\n');
         }
@@ -65,6 +65,7 @@ impl Output {
     fn block(&mut self, block: &Block) {
         match block {
             Block::Verdict(word) => self.verdict(word),
+            Block::Filed(_) => {}
             Block::Title(text) | Block::Heading(text) => self.bold(text.as_str()),
             Block::Paragraph(spans) => self.paragraph(spans),
             Block::Pairs(pairs) => self.pairs(pairs),
@@ -284,7 +285,7 @@ mod tests {
     use crate::page::Column;
 
     fn page(blocks: Vec<Block>) -> Page {
-        Page { title: Text::default(), document: Text::default(), blocks }
+        Page { title: Text::default(), blocks }
     }
 
     #[test]

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use std::collections::BTreeSet;
 
 fn page(blocks: Vec<Block>) -> Page {
-    Page { title: "A page".into(), document: Text::default(), blocks }
+    Page { title: "A page".into(), blocks }
 }
 
 /// What a browser would have after reading: tags with their attributes as written, and texts.
@@ -170,7 +170,7 @@ fn markup_in_names_stays_text() {
     };
     let blocks =
         vec![Block::Heading(name.into()), Block::Table(table), Block::Verdict(name.into())];
-    let html = render(&Page { title: name.into(), document: name.into(), blocks });
+    let html = render(&Page { title: name.into(), blocks });
     is_whole(&html);
     assert!(!html.contains("<script") && !html.contains("<b>"), "{html}");
     let texts = pieces(&html).into_iter().filter(|it| match it {

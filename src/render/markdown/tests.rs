@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
 
 fn page(blocks: Vec<Block>) -> Page {
-    Page { title: Text::default(), document: Text::default(), blocks }
+    Page { title: Text::default(), blocks }
 }
 
 fn parser(text: &str) -> Parser<'_> {
@@ -178,6 +178,6 @@ fn each_block_has_its_form() {
 fn a_page_begins_with_its_title_and_says_it_once() {
     let title = || Text::from("M-118 *");
     let blocks = vec![Block::Verdict("pass".into()), Block::Title(title()), Block::plain("x")];
-    let page = Page { title: title(), document: title(), blocks };
+    let page = Page { title: title(), blocks };
     assert_eq!(render(&page), "# M-118 \\*\n\n**PASS**\n\nx\n");
 }

@@ -87,9 +87,14 @@ pub(super) fn write(
     let title = page.title.as_str();
     let mut kids = Vec::new();
     let mut marked: Vec<(Ref, Marked)> = Vec::new();
+    let filed = page.blocks.iter().find_map(|it| match it {
+        Block::Filed(text) => Some(text.as_str()),
+        _ => None,
+    });
+    let filed = filed.unwrap_or_default();
     let titled = page.blocks.iter().any(|it| matches!(it, Block::Title(_)));
     for (index, sheet) in sheets.into_iter().enumerate() {
-        let head = if index == 0 && titled { ["", ""] } else { [title, page.document.as_str()] };
+        let head = if index == 0 && titled { ["", ""] } else { [title, filed] };
         let running = writer.running(head, index, count);
         let (content, marks) = writer.content(sheet, running);
         let id = writer.sheet(index, &content, pages, fonts);

@@ -106,6 +106,8 @@ impl Layout<'_> {
                 let tokens = self.tokens(text.as_str(), TITLE);
                 self.lines(Kind::Title, &tokens, TITLE, [0.0, 0.0], true);
             }
+            // It stands in the head of the sheets.
+            Block::Filed(_) => return Ok(0.0),
             Block::Heading(text) => {
                 self.heading(text.as_str());
                 return Ok(10.0);

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use unicode_normalization::UnicodeNormalization;
 
 fn page(blocks: Vec<Block>) -> Page {
-    Page { title: "a title".into(), document: Text::default(), blocks }
+    Page { title: "a title".into(), blocks }
 }
 
 fn table(columns: Vec<Column>, rows: usize, cell: impl Fn(usize, usize) -> String) -> Block {
@@ -65,10 +65,10 @@ fn pages() -> Vec<Page> {
         let row = vec![Cell::Text(it()), Cell::Text(it()), Cell::text("1"), share];
         pages.push(Page {
             title: it(),
-            document: it(),
             blocks: vec![
                 Block::Verdict(it()),
                 Block::Title(it()),
+                Block::Filed(it()),
                 Block::Heading(it()),
                 Block::Paragraph(vec![span, Span::plain(it())]),
                 Block::Pairs(vec![(it(), it()), ("name".into(), "value".into())]),
@@ -136,7 +136,7 @@ fn writes_hostile_pages_and_gives_each_character_back() {
         let bytes = render(page, Paper::A4).unwrap();
         assert!(bytes.starts_with(b"%PDF-") && bytes.ends_with(b"%%EOF"), "page {number}");
         let text = read_back(&bytes);
-        let Some(Block::Heading(heading)) = page.blocks.get(2) else { continue };
+        let Some(Block::Heading(heading)) = page.blocks.get(3) else { continue };
         let count = |text: &str, c: char| text.chars().filter(|it| *it == c).count();
         let heading: String = heading.as_str().nfc().collect();
         let seen: BTreeSet<char> = heading.chars().filter(|it| !it.is_whitespace()).collect();
@@ -179,8 +179,8 @@ fn repeats_the_head_of_a_long_table_on_each_sheet() {
 fn the_running_head_has_the_number_of_the_document() {
     let rows = || table(vec![Column::names("head")], 200, |row, _| format!("c{row}"));
     let written = |title: &str, document: &str| {
-        let blocks = vec![Block::Title(title.into()), rows()];
-        let page = Page { title: title.into(), document: document.into(), blocks };
+        let blocks = vec![Block::Title(title.into()), Block::Filed(document.into()), rows()];
+        let page = Page { title: title.into(), blocks };
         let text = read_back(&render(&page, Paper::A4).unwrap());
         let sheets = text.matches("page ").count();
         assert!(sheets > 3, "{sheets} sheets");
