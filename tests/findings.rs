@@ -193,6 +193,34 @@ fn says_that_nothing_passes_where_the_guard_band_fills_the_tolerance() {
     );
 }
 
+/// The risk on a tolerance limit that is far from the other is 50 %, beyond it by the width that leaves 5 % it is 95 %.
+#[test]
+fn says_that_a_rule_keeps_no_promise() {
+    let told = |decision: &str| {
+        let rest = format!(
+            "{STEP}tolerance: ±5 µm\npopulation: {{mean: 0 µm, sd: 2.5 µm}}\ndecision: {{uncertainty: all, {decision}}}\n"
+        );
+        let found = findings("model: reading - L", &rest);
+        let it = found.into_iter().find(|it| it.code == "promise-not-kept");
+        it.map(|it| (it.severity, it.message))
+    };
+    let promise = "guard_band: {specific_risk: 5 %}";
+    for rule in ["guarded", "three-way", "four-way"] {
+        assert_eq!(told(&format!("rule: {rule}, {promise}")), None, "{rule}");
+    }
+    assert_eq!(told("rule: relaxed, guard_band: {times_U: 1}"), None);
+    let (severity, message) = told(&format!("rule: relaxed, {promise}")).unwrap();
+    assert_eq!(severity, Severity::Warning);
+    assert!(message.ends_with("a specific risk of 5 %: a pass has up to 95 %"), "{message}");
+    let (_, message) = told(&format!("rule: simple, {promise}")).unwrap();
+    assert!(message.ends_with("a specific risk of 5 %: a pass has up to 50 %"), "{message}");
+    let unmet = format!("rule: guarded, {promise}, requires: {{tur: 400, otherwise: relaxed}}");
+    assert!(told(&unmet).is_some());
+    let (_, message) = told("rule: simple, guard_band: {consumer_risk: 0.1 %}").unwrap();
+    assert!(message.contains("the rule simple keeps no promise of a consumer's risk of 0.1 %"));
+    assert_eq!(told("rule: simple, guard_band: {consumer_risk: 40 %}"), None, "that one holds");
+}
+
 #[test]
 fn says_when_fewer_than_one_degree_of_freedom_is_left() {
     // By hand: a = (1, −0.99), r = 1: a·Ra = (0.01, −0.0099), ν = 0.0001²/(0.01² + 0.0099²) = 5e-5.

@@ -91,6 +91,18 @@ pub enum GuardBand {
     FromTur(TurFormula, Origin),
 }
 
+impl GuardBand {
+    /// Returns the risk that it is to keep, and its place; `None` where nothing is promised.
+    pub fn promise(&self) -> Option<(Probability, Origin)> {
+        match self {
+            GuardBand::SpecificRisk(risk, origin) | GuardBand::ConsumerRisk(risk, origin) => {
+                Some((*risk, *origin))
+            }
+            GuardBand::TimesU(_) | GuardBand::Width(_) | GuardBand::FromTur(..) => None,
+        }
+    }
+}
+
 /// A published formula for the guard band over the TUR.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TurFormula {

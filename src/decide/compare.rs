@@ -57,7 +57,14 @@ impl Evaluation<'_> {
         let Some(asked) = self.budget().decision() else { return Vec::new() };
         let mut list: Vec<Decision> = Vec::new();
         for (rule, _) in Rule::ALL {
-            list.push(Decision { rule, requires: None, ..asked.clone() });
+            // What is promised of a pass is nothing that a rule which takes in more can keep.
+            let guard_band = match rule {
+                Rule::Relaxed if asked.rule != rule && asked.guard_band.promise().is_some() => {
+                    GuardBand::TimesU(1.0)
+                }
+                _ => asked.guard_band.clone(),
+            };
+            list.push(Decision { rule, guard_band, requires: None, ..asked.clone() });
         }
         for guard_band in others(self.budget().population().is_some()) {
             if !same(&guard_band, &asked.guard_band) {

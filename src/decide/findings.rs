@@ -1,16 +1,19 @@
 //! Findings of decisions: things worth saying that alter no number. One finding per kind, with the
 //! points that it is about.
 
+use super::figures::{percent, percent_up};
 use super::judge::Judged;
 use super::point::PointZones;
 use super::readings::Entry;
-use crate::budget::{Budget, Contributor, Take};
+use crate::budget::{Budget, Contributor, GuardBand, Rule, Take};
 use crate::fault::{Finding, Origin, Severity};
 
 /// Nothing can pass at a point.
 pub const ACCEPTANCE_ZONE_EMPTY: &str = "acceptance-zone-empty";
 /// A requirement of the decision is not met at a point.
 pub const REQUIREMENT_NOT_MET: &str = "requirement-not-met";
+/// A risk is promised that the rule which applies does not keep.
+pub const PROMISE_NOT_KEPT: &str = "promise-not-kept";
 /// The display step is not known where it is needed.
 pub const NO_DISPLAY_STEP: &str = "no-display-step";
 /// A reading that the display cannot show.
@@ -66,8 +69,49 @@ pub fn of_zones(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Finding> {
         let finding = Finding::new(REQUIREMENT_NOT_MET, Severity::Caution, message);
         findings.push(finding.about(titles(budget, &unmet), origin));
     }
+    for rule in [Rule::Simple, Rule::Relaxed] {
+        let under = decided(&|it| it.rule == Some(rule));
+        findings.extend(promise_not_kept(budget, rule, zones, &under));
+    }
     findings.extend(super::background::findings(budget, zones));
     findings
+}
+
+/// Returns the finding of a promised risk at points where a rule applies that does not keep it.
+fn promise_not_kept(
+    budget: &Budget,
+    rule: Rule,
+    zones: &[Option<PointZones>],
+    points: &[usize],
+) -> Option<Finding> {
+    let guard_band = &budget.decision()?.guard_band;
+    let (promise, origin) = guard_band.promise()?;
+    let of_consumers = matches!(guard_band, GuardBand::ConsumerRisk(..));
+    let risk = |index: &usize| {
+        let zones = &zones[*index].as_ref()?.decision.as_ref()?.zones;
+        if of_consumers { zones.chances().map(|it| it.consumer) } else { zones.limit_risk() }
+    };
+    let kept = |index: &usize| risk(index).is_some_and(|it| it <= promise.get());
+    let broken: Vec<usize> = points.iter().copied().filter(|it| !kept(it)).collect();
+    if broken.is_empty() {
+        return None;
+    }
+    let worst = broken.iter().map(risk).try_fold(0.0, |most: f64, it| Some(most.max(it?)));
+    let (whose, what) = match of_consumers {
+        true => ("consumer's", "before the reading it is"),
+        false => ("specific", "a pass has"),
+    };
+    let really = worst.map_or_else(
+        || "what it is instead is not determined".to_owned(),
+        |it| format!("{what} up to {}", percent_up(it)),
+    );
+    let message = format!(
+        "the rule {} keeps no promise of a {whose} risk of {}: {really}",
+        rule.word(),
+        percent(promise.get())
+    );
+    let finding = Finding::new(PROMISE_NOT_KEPT, Severity::Warning, message);
+    Some(finding.help("rule: guarded").about(titles(budget, &broken), origin))
 }
 
 /// Returns the finding that the display step is not known, for work that needs it; `None` where it

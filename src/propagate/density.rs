@@ -61,6 +61,30 @@ impl Density {
         }
     }
 
+    /// Returns a width that tells the scale: u, or about where a tenth lies beyond; `None` where u is out of
+    /// range or a probability is not certain.
+    pub fn scale(&self) -> Option<f64> {
+        if let Density::T { u, .. } = self {
+            return (*u > 0.0 && u.is_finite()).then_some(*u);
+        }
+        // Nothing is known of the width: in strides of a factor 4 to where a tenth lies beyond.
+        let tail = |x: f64| Some(self.above(x)?.max(self.below(x)?));
+        let mut x = 1e-12;
+        while tail(x)? > 0.1 {
+            x *= 4.0;
+            if !x.is_finite() {
+                return None;
+            }
+        }
+        while tail(0.25 * x)? < 0.1 {
+            x *= 0.25;
+            if x < 1e-290 {
+                return None;
+            }
+        }
+        Some(0.5 * x)
+    }
+
     /// Whether it is symmetric about the estimate.
     pub fn is_symmetric(&self) -> bool {
         match self {

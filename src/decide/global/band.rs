@@ -73,7 +73,8 @@ pub fn guard_band_for_consumer(
 /// Returns the width by Newton's method on the logarithm of the risk; `None` unless its slope is known and the
 /// steps close in. The logarithm falls ever faster, so that every step but the first comes from beyond the root.
 fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<f64> {
-    let (mut inner, mut outer) = (0.0, 0.5 * (high - low));
+    let widest = 0.5 * (high - low);
+    let (mut inner, mut outer) = (0.0, widest);
     let mut w = 0.0;
     for _ in 0..ROUNDS {
         let acceptance = (low + w, high - w);
@@ -88,11 +89,12 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
         }
         let step = libm::log(risk / promise) * (risk / setting.slope(acceptance)?);
         let next = w + step;
-        // What the step leaves is its square over the scale, times a curvature that is far below 100.
-        let left = 100.0 * step * (step / setting.scale());
-        if left.abs() <= NEAR * next {
-            // On the side of the promise.
-            return Some(next.max(w) * (1.0 + NEAR));
+        // What the step leaves is its square over the scale, times a curvature that is far below 100; where next
+        // to nothing is accepted, what is left of that is the scale.
+        let left = 100.0 * step * (step / setting.scale().min(widest - next));
+        if (0.0..=NEAR * next).contains(&left) {
+            // A tangent lies above what falls ever faster: it ends on the side of the promise.
+            return Some((next * (1.0 + NEAR)).min(widest));
         }
         w = if inner < next && next < outer { next } else { 0.5 * (inner + outer) };
         if !w.is_finite() {
