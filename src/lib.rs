@@ -76,7 +76,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
-//! Each stage opens with an example of its own.
+//! The stages from `quantity` to `decide`, `record` and `page` open with examples of their own.
 #![forbid(unsafe_code)]
 #![deny(missing_docs)]
 
