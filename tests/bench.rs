@@ -530,3 +530,67 @@ fn the_only_result_of_a_budget_is_named_by_its_symbol() {
     assert_eq!(code, 2);
     assert!(told.contains("`G` names no point") && told.contains("help: F"), "{told}");
 }
+
+/// The steps that a bench sheet lets readings lie apart are those that `judge` does: on either side of the limit, along
+/// a line, a falling line and a curve, with limits on a step, between steps and of nothing.
+#[test]
+fn the_sheet_counts_the_spread_that_judge_allows() {
+    use surebound::decide::sheet::SheetSteps;
+    let models = [
+        "reading - L",
+        "L - reading",
+        "reading - L + 0.3 µm",
+        "reading + (reading - L) * (reading - L) / (1 mm) - L",
+    ];
+    for model in models {
+        for limit in ["0 µm", "2 µm", "2.5 µm", "0.3 µm * L / (1 mm)"] {
+            let text = format!("{BUDGET}model: {model}\nrepeatability: {limit}\n");
+            let budget = Budget::parse(&text).unwrap();
+            let evaluation = budget.evaluate().unwrap();
+            let sheet = evaluation.sheet().unwrap()[1].clone().unwrap();
+            let most = |n: i64| match &sheet.spread.as_ref().unwrap().steps {
+                SheetSteps::Alike(steps) => *steps,
+                SheetSteps::Each(each) => {
+                    let surebound::decide::sheet::SheetValues::Listed { first, .. } = &sheet.values
+                    else {
+                        panic!("{model}: counted one by one along a line")
+                    };
+                    each[usize::try_from(n - first).unwrap()]
+                }
+            };
+            for n in [9_996, 9_999, 10_000, 10_003] {
+                for apart in [most(n), most(n) + 1] {
+                    let values =
+                        [n, n + apart].map(|it| format!("{:.3}", it as f64 / 1e3).as_str().into());
+                    let row = Row { point: "10".into(), values: values.to_vec(), is_error: false };
+                    let readings = Readings::from_rows(&budget, &[row]).unwrap();
+                    let judged = evaluation.judge(&readings).unwrap();
+                    let spread = judged.points[1].spread.as_ref().unwrap();
+                    assert_eq!(
+                        spread.within,
+                        apart == most(n),
+                        "{model}, {limit}: {n} and {apart}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+/// A reading beyond a bound of the measurand, and one far off on the open side of a tolerance, are said.
+#[test]
+fn what_cannot_be_measured_is_said() {
+    let text = "surebound: 1\ntitle: Runout\nmeasurand: {symbol: R, name: Runout, unit: µm, bounds: {lower: 0 µm}}\n\
+                contributors: [{name: All, standard_uncertainty: 0.5 µm}]\ndisplay: {step: 1 µm}\n\
+                tolerance: at most 10 µm\ndecision: {rule: guarded}\n";
+    let codes = |reading: &str| -> Vec<String> {
+        let bench = Bench::new(text);
+        let (_, out, _) = bench.run(&["judge", "b.yaml", "--reading", reading, "--format", "json"]);
+        let record: Json = serde_json::from_str(&out).unwrap();
+        let of = |it: &Json| it["code"].as_str().unwrap().to_owned();
+        record["findings"].as_array().unwrap().iter().map(of).collect()
+    };
+    assert!(codes("0 µm").is_empty() && codes("8 µm").is_empty());
+    assert_eq!(codes("-1 µm"), ["beyond-bound"]);
+    assert_eq!(codes("-2 mm"), ["far-off", "beyond-bound"]);
+}

@@ -119,7 +119,13 @@ fn same_as_command(saved: &Path, found: &Value) {
         let verdicts: Vec<&Value> = page.iter().map(|it| &it[0]).collect();
         let command = point["decision"]["readings"].as_array().unwrap();
         assert_eq!(verdicts, command.iter().map(|it| &it["verdict"]).collect::<Vec<_>>());
-        assert!(page.iter().any(|it| it[1] == point["decision"]["reason"]), "{page:?}");
+        let (reason, apart) = (&point["decision"]["reason"], &found["apart"][index]);
+        let told = page.iter().any(|it| it[1] == *reason);
+        let apart = apart.as_str().unwrap();
+        let spread = &point["decision"]["spread"]["ok"];
+        assert_eq!(apart.is_empty(), *spread != json!(false), "{apart}: {spread}");
+        let both = apart.trim_start_matches("may not be passed: ");
+        assert!(told || reason.as_str().unwrap().ends_with(both), "{page:?} {apart}");
     }
 }
 
@@ -172,6 +178,24 @@ decision: {{rule: four-way, guard_band: {{width: 7 µm}}, uncertainty: all}}
     );
     let (_folder, path) = in_folder("odd name's.yaml", &text);
     check(&path);
+}
+
+/// Two readings of the second point lie further apart than they may, and just as far: the page fails the point where the
+/// command does, along a line and along a curve.
+#[test]
+fn readings_that_do_not_repeat_fail_on_the_page_as_by_the_command() {
+    let text = "surebound: 1\ntitle: Repeatability\nmeasurand: {symbol: E, name: Error, unit: µm}\n\
+                points: {symbol: L, unit: mm, at: [5, 10]}\nmodel: MODEL\n\
+                contributors: [{name: All, standard_uncertainty: 1 µm}]\ndisplay: {step: 1 µm}\n\
+                tolerance: ±20 µm\ndecision: {rule: simple}\nrepeatability: LIMIT\n";
+    let curve = "reading + (reading - L) * (reading - L) / (4 * L) - L";
+    for model in ["reading - L", curve] {
+        for limit in ["0 µm", "2 µm", "1 mm"] {
+            let text = text.replace("MODEL", model).replace("LIMIT", limit);
+            let (_folder, path) = in_folder("repeats.yaml", &text);
+            check(&path);
+        }
+    }
 }
 
 /// A single result has one field; its worksheet names the measurand.

@@ -4,7 +4,7 @@
 //! Made from the same [`Grid`] as the judge's reasons; nothing is decided here. However many steps
 //! a tolerance has, few readings are listed: those around the places where a verdict changes.
 
-use super::figures::{Relation, decimals_of};
+use super::figures::decimals_of;
 use super::grid::{Grid, Stretch};
 use super::point::PointDecision;
 use super::verdict::{Cause, Verdict};
@@ -146,7 +146,7 @@ struct Writer<'a> {
 
 impl Writer<'_> {
     fn run(&self, (stretch, verdict): (Stretch, Verdict)) -> Run {
-        let is_difference = self.decision.figures.relation() == Relation::Difference;
+        let is_difference = self.decision.figures.relation().is_difference();
         let error = |n: Option<i64>| {
             let error = self.error(n.filter(|_| is_difference)?)?;
             Some(self.decision.figures.error_number(&error))

@@ -12,12 +12,21 @@ use crate::quantity::{Exact, Unit};
 /// How the measurand hangs on the reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Relation {
-    /// It is the reading minus something that does not depend on it.
+    /// It is the reading, or the reading minus the point's value.
     Difference,
+    /// It is the reading minus something else that does not depend on it.
+    Shifted,
     /// It is some other function of the reading.
     Function,
     /// It does not depend on the reading.
     Apart,
+}
+
+impl Relation {
+    /// Whether a step of the reading is the same step of the measurand.
+    pub fn is_difference(self) -> bool {
+        matches!(self, Relation::Difference | Relation::Shifted)
+    }
 }
 
 /// How values of one point are written.
@@ -53,7 +62,7 @@ impl Figures {
         let digit = shown.map(|it| last_digit(&in_unit(&it, unit)));
         let place = digit.unwrap_or_else(|| last_place(expanded / unit.si(), 2)) - 2;
         let place = place.clamp(-30, 30);
-        let error_digit = digit.filter(|_| relation == Relation::Difference).unwrap_or(place);
+        let error_digit = digit.filter(|_| relation.is_difference()).unwrap_or(place);
         let reading = step.map(|it| Limit::from_exact(it.clone()));
         let reading = reading.map(|it| places(last_digit(&in_unit(&it, reading_unit))));
         let below_zero = |it: &Option<Limit>| it.as_ref().is_some_and(|it| it.si < 0.0);

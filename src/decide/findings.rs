@@ -20,6 +20,8 @@ pub const NO_DISPLAY_STEP: &str = "no-display-step";
 pub const OFF_GRID: &str = "off-grid";
 /// A reading so far away that it looks like a slip.
 pub const FAR_OFF: &str = "far-off";
+/// A reading that makes the measurand what it cannot be.
+pub const BEYOND_BOUND: &str = "beyond-bound";
 /// A point without reading.
 pub const MISSING_READING: &str = "missing-reading";
 
@@ -34,7 +36,7 @@ pub const SCATTER_OF_FEWER: &str = "scatter-of-fewer";
 
 /// Whether the place of a finding with this code is that of a reading, and not in a budget.
 pub fn is_about_readings(code: &str) -> bool {
-    [FAR_OFF, MISSING_READING, OFF_GRID, WORSE_READING, NOT_REPEATED].contains(&code)
+    [BEYOND_BOUND, FAR_OFF, MISSING_READING, OFF_GRID, WORSE_READING, NOT_REPEATED].contains(&code)
 }
 
 /// Returns the findings of the zones at all points of a budget.
@@ -158,6 +160,23 @@ pub(crate) fn far_off(budget: &Budget, index: usize, entry: &Entry, error: &str)
     let message = format!("`{text}` is {error}, over a hundred times the tolerance");
     Finding::new(FAR_OFF, Severity::Warning, message)
         .help("is it the right point, and the right unit?")
+        .about(titles(budget, &[index]), entry.origin)
+}
+
+/// Returns the finding of a reading whose value lies beyond a natural bound of the measurand: the value, the
+/// side, the bound.
+pub(crate) fn beyond_bound(
+    budget: &Budget,
+    index: usize,
+    entry: &Entry,
+    [value, side, bound]: [&str; 3],
+) -> Finding {
+    let (text, symbol) = (entry.quantity.text(), &budget.measurand().symbol);
+    let message = format!(
+        "`{text}` is {symbol} = {value}, {side} its bound {bound}: what is measured cannot be so"
+    );
+    Finding::new(BEYOND_BOUND, Severity::Warning, message)
+        .help("is it the right point, the right unit, the right sign?")
         .about(titles(budget, &[index]), entry.origin)
 }
 

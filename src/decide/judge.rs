@@ -6,7 +6,7 @@
 use super::figures::Relation;
 use super::findings;
 use super::grid::{Grid, index_on, neighbours};
-use super::limits::Limits;
+use super::limits::{Limit, Limits};
 use super::point::{PointDecision, PointZones, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
@@ -15,7 +15,8 @@ use super::verdict::{Cause, Verdict};
 use crate::budget::{Budget, Take};
 use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::propagate::{Evaluation, PointEvaluation, Value};
-use crate::quantity::Exact;
+use crate::quantity::{Exact, Quantity};
+use std::cmp::Ordering;
 
 /// The judgement of an instrument against one budget.
 #[derive(Debug, Clone)]
@@ -123,7 +124,7 @@ impl Evaluation<'_> {
         let (unit, reading_unit) = (&self.budget().measurand().unit, self.budget().reading_unit());
         self.points().iter().all(|it| {
             let start = start_of(self.budget(), it);
-            relation(&it.model, &start, unit, reading_unit) == Relation::Difference
+            relation(&it.model, &start, unit, reading_unit).is_difference()
         })
     }
 
@@ -245,6 +246,10 @@ impl Judge<'_> {
             let text = self.decision.figures.error(&error);
             findings.push(findings::far_off(self.budget, index, entry, &text));
         }
+        if let Some((bound, side)) = self.passed_bound(&error) {
+            let text = self.decision.figures.error(&error);
+            findings.push(findings::beyond_bound(self.budget, index, entry, [&text, side, &bound]));
+        }
         let n = self.decision.figures.step().zip(reading.as_ref()).and_then(|(step, reading)| {
             let n = index_on(reading, step);
             if n.is_none() {
@@ -317,12 +322,24 @@ impl Judge<'_> {
                 fault.rule("the model does not use `reading`; its estimate is judged as it is")
             );
         }
-        if entry.is_error && relation != Relation::Difference {
+        if entry.is_error && !relation.is_difference() {
             let fault = Fault::new(entry.origin, format!("the error `{text}` cannot be judged"));
             return Err(fault
                 .rule("errors are for models that are `reading` minus something; give readings"));
         }
         check_kind(&entry.quantity, unit_of_entries(self.budget, entry.is_error), entry.origin)
+    }
+
+    /// Returns the natural bound of the measurand that a value lies beyond, and on which side.
+    fn passed_bound(&self, value: &Value) -> Option<(String, &'static str)> {
+        let measurand = self.budget.measurand();
+        let (lower, upper) = (measurand.lower_bound.as_ref(), measurand.upper_bound.as_ref());
+        let is_beyond = |bound: &Quantity, outwards: Ordering| {
+            Limit::from_exact(bound.exact()).compare(value, self.decision.zones.tie) == outwards
+        };
+        let below = lower.filter(|it| is_beyond(it, Ordering::Less)).map(|it| (it, "below"));
+        let above = upper.filter(|it| is_beyond(it, Ordering::Greater)).map(|it| (it, "above"));
+        below.or(above).map(|(it, side)| (it.text(), side))
     }
 
     /// Returns the exact reading that shows `error`, the model being reading minus something.
@@ -348,7 +365,8 @@ impl Judge<'_> {
     }
 }
 
-/// Whether a value lies over a hundred times the tolerance (its span; one-sided: its limit) beyond it.
+/// Whether a value lies over a hundred times the tolerance beyond it: its span; one-sided, where the open side is
+/// looked at too, its limit.
 pub(super) fn is_far_off(error: &Value, tolerance: &Limits) -> bool {
     let size = match (tolerance.span(), &tolerance.lower, &tolerance.upper) {
         (Some(span), ..) => span.si,
@@ -356,7 +374,8 @@ pub(super) fn is_far_off(error: &Value, tolerance: &Limits) -> bool {
         (None, None, None) => return false,
     };
     let margin = tolerance.margin(tolerance.nearest(error), error);
-    size > 0.0 && margin < -100.0 * size
+    let open = tolerance.span().is_none() && margin > 100.0 * size;
+    size > 0.0 && (margin < -100.0 * size || open)
 }
 
 pub(super) fn no_tolerance(budget: &Budget, point: &PointEvaluation, entry: &Entry) -> Fault {

@@ -155,5 +155,15 @@ pub(super) fn relation(
         jet.is_ok_and(|it| it.a == 1.0 && it.ab == 0.0)
     };
     let difference = exactly.unwrap_or_else(|| apart.iter().all(straight));
-    if difference { Relation::Difference } else { Relation::Function }
+    // At the point's value the display stands for the measurand itself, or for its deviation from there.
+    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * reading_unit.si().max(b.abs());
+    let plain = model.at_exact_reading(start).is_ok_and(|it| match &it.exact {
+        Some(exact) => exact == start || *exact == Exact::zero(),
+        None => near(it.si, 0.0) || near(it.si, start.to_f64()),
+    });
+    match (difference, plain) {
+        (true, true) => Relation::Difference,
+        (true, false) => Relation::Shifted,
+        (false, _) => Relation::Function,
+    }
 }

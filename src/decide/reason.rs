@@ -56,7 +56,7 @@ pub fn sentence(account: &Account) -> Sentence {
     let subject = match (account.mean_of, account.figures.relation()) {
         (Some(number), _) => format!("the mean of {number} readings gives"),
         (None, Relation::Difference) => "reads".to_owned(),
-        (None, Relation::Function) => "gives".to_owned(),
+        (None, Relation::Shifted | Relation::Function) => "gives".to_owned(),
         (None, Relation::Apart) => "the result is".to_owned(),
     };
     let side = account.zones.tolerance.nearest(account.error);
@@ -203,10 +203,19 @@ impl Teller<'_> {
         }
     }
 
-    /// Returns the last reading that passes on this side, and the next one.
+    /// Returns the last reading that passes on this side, and the next one: as what they say of the measurand,
+    /// and where the display does not say just that, as what it shows, with the measurand behind.
     fn edge(&self) -> Option<(String, String)> {
-        let (last, next) = self.account.grid?.edge(Verdict::Pass, self.side)?;
-        let text = |n: i64| (self.account.shown)(n).map(|it| self.account.figures.error(&it));
+        let grid = self.account.grid?;
+        let (last, next) = grid.edge(Verdict::Pass, self.side)?;
+        let figures = self.account.figures;
+        let text = |n: i64| {
+            let value = figures.error(&(self.account.shown)(n)?);
+            match figures.relation() {
+                Relation::Difference => Some(value),
+                _ => Some(format!("{} ({value})", figures.reading(&grid.reading(n)))),
+            }
+        };
         text(last).zip(text(next))
     }
 

@@ -268,7 +268,7 @@ mod tests {
             let sum = Sum::new(vec![Term::Piece(t), Term::Piece(step)]).unwrap();
             let density = Density::Exact(std::sync::Arc::new(sum));
             for (risk, expected) in [
-                (0.05, 17.286_647_456_620_318),
+                (0.05, 17.286_647_456_620_32),
                 (0.01, 30.169_277_810_511_96),
                 (0.3, 4.671_467_892_222_599),
                 (1e-6, 332.645_327_724_050_9),

@@ -40,8 +40,9 @@ impl Spread {
         }
         let order = |a: &&Judged, b: &&Judged| Limit::from(&b.error).compare(&a.error, 0.0);
         let (low, high) = (readings.iter().min_by(order)?, readings.iter().max_by(order)?);
-        let value = Limit::from(&high.error).minus(&Limit::from(&low.error));
-        let within = limit.compare(&value.value(), tie) != Ordering::Greater;
+        let (lowest, highest) = (Limit::from(&low.error), Limit::from(&high.error));
+        let value = highest.minus(&lowest);
+        let within = is_within(limit, &lowest, &highest, tie);
         let reason = if within {
             String::new()
         } else {
@@ -54,6 +55,16 @@ impl Spread {
         };
         Some(Spread { value, limit: limit.clone(), within, reason })
     }
+}
+
+/// Whether two values, in either order, lie no further apart than `limit`; what is not exact counts as on it within
+/// `tie`.
+pub(super) fn is_within(limit: &Limit, one: &Limit, other: &Limit, tie: f64) -> bool {
+    let (low, high) = match one.compare(&other.value(), 0.0) {
+        Ordering::Less => (other, one),
+        _ => (one, other),
+    };
+    limit.compare(&high.minus(low).value(), tie) != Ordering::Greater
 }
 
 /// Returns the index of the reading that `take` reports: the last, or the one nearest to a limit of the

@@ -4,12 +4,12 @@
 //! Made from the same [`Grid`] and the same [`sentence`] as the judge's; a page
 //! only counts steps and puts pieces together, and decides nothing.
 
-use super::figures::Relation;
 use super::grid::Grid;
 use super::judge::nothing_to_judge_by;
-use super::limits::Side;
+use super::limits::{Limit, Side};
 use super::point::{PointDecision, start_of};
 use super::reason::{Account, Sentence, sentence};
+use super::several::is_within;
 use super::verdict::Verdict;
 use crate::budget::Budget;
 use crate::fault::{Fault, Faults};
@@ -39,6 +39,26 @@ pub struct PointSheet {
     pub runs: Vec<SheetRun>,
     /// The values of the measurand.
     pub values: SheetValues,
+    /// How far readings of the point may lie apart; `None` where the budget sets no limit.
+    pub spread: Option<SheetSpread>,
+}
+
+/// How far readings of one point may lie apart.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SheetSpread {
+    /// The greatest difference in the measurand, with its unit.
+    pub limit: String,
+    /// The most steps from the lowest reading to the highest.
+    pub steps: SheetSteps,
+}
+
+/// The most steps between readings.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SheetSteps {
+    /// The same from every reading.
+    Alike(i64),
+    /// From each of the listed readings.
+    Each(Vec<i64>),
 }
 
 /// Readings n that share verdict, cause and all of the sentence but the value.
@@ -103,7 +123,8 @@ impl Evaluation<'_> {
         let mut sheets = Vec::new();
         for (point, zones) in self.points().iter().zip(&zones) {
             let decision = zones.as_ref().and_then(|it| it.decision.as_ref());
-            let sheet = decision.map(|it| point_sheet(budget, point, it, most.max(64)));
+            let limit = zones.as_ref().and_then(|it| it.repeatability.as_ref());
+            let sheet = decision.map(|it| point_sheet(budget, point, (it, limit), most.max(64)));
             sheets.push(sheet.transpose()?);
         }
         Ok(sheets)
@@ -136,7 +157,7 @@ pub fn step_text(budget: &Budget) -> Result<String, Fault> {
 fn point_sheet(
     budget: &Budget,
     point: &PointEvaluation,
-    decision: &PointDecision,
+    (decision, repeatability): (&PointDecision, Option<&Limit>),
     most: i64,
 ) -> Result<PointSheet, Fault> {
     let title = || budget.points().list.get(point.index).map_or(String::new(), |it| it.title());
@@ -147,7 +168,7 @@ fn point_sheet(
     let grid = decision.grid(budget, point).ok_or_else(refused)?;
     let start = start_of(budget, point).floor_div(&grid.reading(1)).ok_or_else(refused)?;
     let bench = Bench { point, decision, grid, start };
-    bench.sheet(most).ok_or_else(refused)
+    bench.sheet(repeatability, most).ok_or_else(refused)
 }
 
 /// One point with its grid.
@@ -159,7 +180,7 @@ struct Bench<'a> {
 }
 
 impl Bench<'_> {
-    fn sheet(&self, most: i64) -> Option<PointSheet> {
+    fn sheet(&self, repeatability: Option<&Limit>, most: i64) -> Option<PointSheet> {
         let starts = self.starts()?;
         let mut runs: Vec<SheetRun> = Vec::new();
         let mut from = None;
@@ -173,7 +194,52 @@ impl Bench<'_> {
             from = next;
         }
         let values = self.straight().or_else(|| self.listed(&starts, most))?;
-        Some(PointSheet { start: self.start, runs, values })
+        let spread = match repeatability {
+            Some(limit) => Some(self.spread(limit, &values)?),
+            None => None,
+        };
+        Some(PointSheet { start: self.start, runs, values, spread })
+    }
+
+    /// Returns how many steps readings may lie apart: what [`Spread`](super::several::Spread) allows, counted.
+    fn spread(&self, limit: &Limit, values: &SheetValues) -> Option<SheetSpread> {
+        let steps = match values {
+            SheetValues::Straight { .. } => SheetSteps::Alike(self.most_steps(limit, self.start)?),
+            SheetValues::Listed { first, texts } => {
+                // Where a value rises all the way, what is in reach of a higher reading lies no lower.
+                let (mut each, mut end) = (Vec::new(), *first);
+                for n in *first..first.checked_add(i64::try_from(texts.len()).ok()?)? {
+                    end = end.max(n);
+                    while end - n < REACH && self.repeats(limit, n, end + 1)? {
+                        end += 1;
+                    }
+                    each.push(end - n);
+                }
+                SheetSteps::Each(each)
+            }
+        };
+        Some(SheetSpread { limit: self.decision.figures.distance(limit), steps })
+    }
+
+    /// Returns the most steps upwards from reading n that are within the limit.
+    fn most_steps(&self, limit: &Limit, n: i64) -> Option<i64> {
+        let (mut within, mut beyond) = (0, 1);
+        while self.repeats(limit, n, n + beyond)? {
+            within = beyond;
+            let Some(next) = doubled(beyond) else { return Some(within) };
+            beyond = next;
+        }
+        while beyond - within > 1 {
+            let middle = within + (beyond - within) / 2;
+            if self.repeats(limit, n, n + middle)? { within = middle } else { beyond = middle }
+        }
+        Some(within)
+    }
+
+    /// Whether two readings lie no further apart than the limit.
+    fn repeats(&self, limit: &Limit, one: i64, other: i64) -> Option<bool> {
+        let (one, other) = (Limit::from(&self.value(one)?), Limit::from(&self.value(other)?));
+        Some(is_within(limit, &one, &other, self.decision.zones.tie))
     }
 
     /// Returns where a run begins, ascending: at an end of a zone or of the tolerance, and where another
@@ -272,7 +338,7 @@ impl Bench<'_> {
     /// Returns the straight line of values, where it is exact and its decimals end.
     fn straight(&self) -> Option<SheetValues> {
         let figures = &self.decision.figures;
-        if figures.relation() != Relation::Difference {
+        if !figures.relation().is_difference() {
             return None;
         }
         let base = self.in_unit(0)?;

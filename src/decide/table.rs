@@ -265,7 +265,7 @@ impl<'a> Spot<'a> {
             let fault = Fault::new(budget.origin(), "the model does not use `reading`");
             return Some(Err(fault.rule("readings are judged by a model that uses them")));
         }
-        if are_errors && relation != Relation::Difference {
+        if are_errors && !relation.is_difference() {
             let fault = Fault::new(budget.origin(), "`error` cannot be judged by this budget");
             let rule = "errors are for models that are `reading` minus something";
             let help = "give a column `reading`, and what the instrument showed";
@@ -351,7 +351,7 @@ impl<'a> Spot<'a> {
             specific_risk: zones.specific_risk(&error),
             within,
             off_grid,
-            far_off: !within && is_far_off(&error, &zones.tolerance),
+            far_off: is_far_off(&error, &zones.tolerance),
             error,
         }
     }

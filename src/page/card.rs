@@ -48,6 +48,7 @@ fn head(section: &Section, what: What) -> String {
     }
     parts.extend(words::common_tolerance(section).map(|it| format!("tolerance {it}")));
     parts.extend(words::decision_asked(section));
+    parts.extend(words::repeatability(section));
     parts.join("; ")
 }
 

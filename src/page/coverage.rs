@@ -1,7 +1,7 @@
 //! Which distribution stands behind k and behind the risks, in short phrases.
 
 use super::numbers;
-use crate::record::{CoverageMethod, Decision, Density, Section};
+use crate::record::{CoverageMethod, Decision, Density, GuardBandKind, Section};
 
 /// Returns how U was found: at which probability, and with `exact` how good k is.
 pub(super) fn reported(section: &Section) -> String {
@@ -31,6 +31,19 @@ fn power_of_ten(bound: f64) -> String {
 pub(super) fn uses_dof(section: &Section) -> bool {
     let own = |it: CoverageMethod| matches!(it, CoverageMethod::Exact | CoverageMethod::MonteCarlo);
     !section.points.first().is_some_and(|it| own(it.coverage.method))
+}
+
+/// Returns which U a guard band is a multiple of, where that is not the one that is reported; else nothing.
+pub(super) fn of_guard_band(section: &Section) -> &'static str {
+    let asked = section.budget.decision.as_ref().and_then(|it| it.guard_band.as_ref());
+    let of_u = asked.is_some_and(|it| {
+        use GuardBandKind::{Quadrature, TimesU, TwoPercent};
+        matches!(it.kind, TimesU | Quadrature | TwoPercent)
+    });
+    let reported = section.points.first().is_some_and(|it| {
+        it.coverage.method == CoverageMethod::T && it.coverage.probability == Some(0.9545)
+    });
+    if of_u && !reported { " (U by t at 95.45 %)" } else { "" }
 }
 
 /// Returns where a risk is from; `None` for t and normal, which are what a reader expects.

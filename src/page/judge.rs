@@ -133,7 +133,7 @@ fn decided(section: &Section, decision: &Decision) -> Vec<Pair> {
     pairs.extend(decision.specific_risk.map(|risk| pair("risk", specific_risk(decision, risk))));
     pairs.extend([
         pair(words::passes_if(section), words::acceptance(decision)),
-        pair("guard band", words::guard_band(decision)),
+        pair("guard band", words::guard_band(decision) + coverage::of_guard_band(section)),
         pair("rule", rule),
     ]);
     if let (Some(consumer), Some(producer)) = (decision.consumer_risk, decision.producer_risk) {

@@ -53,6 +53,20 @@ pub struct BenchPoint {
     pub line: Option<(String, String, u32, u32, bool)>,
     /// The first reading that has a value in the list, and the values.
     pub list: Option<(i64, Vec<String>)>,
+    /// How far its readings may lie apart.
+    pub spread: Option<BenchSpread>,
+}
+
+/// How far readings of a point may lie apart: in the measurand; the most steps, or from each listed reading.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+#[serde(rename_all = "camelCase")]
+pub struct BenchSpread {
+    /// The greatest difference, with its unit.
+    pub limit: Text,
+    /// The most steps from the lowest reading to the highest.
+    pub steps: Option<i64>,
+    /// The same from each of the listed readings.
+    pub each: Option<Vec<i64>>,
 }
 
 /// A run of readings with one verdict and one sentence.
@@ -137,7 +151,7 @@ fn unit(text: &str) -> Text {
 }
 
 fn point(section: &Section, point: &Point) -> Option<BenchPoint> {
-    let Sheet { start, runs, line, list, .. } = point.sheet.as_ref()?;
+    let Sheet { start, runs, line, list, spread, .. } = point.sheet.as_ref()?;
     let at = point.at.as_ref().map(|it| it.text.clone());
     let line = line.as_ref();
     Some(BenchPoint {
@@ -148,6 +162,11 @@ fn point(section: &Section, point: &Point) -> Option<BenchPoint> {
         runs: runs.iter().map(run).collect(),
         line: line.map(|it| (it.base.clone(), it.per_step.clone(), it.scale, it.least, it.signed)),
         list: list.as_ref().map(|it| (it.first, it.texts.clone())),
+        spread: spread.as_ref().map(|it| BenchSpread {
+            limit: it.limit.as_str().into(),
+            steps: it.steps,
+            each: it.each.clone(),
+        }),
     })
 }
 

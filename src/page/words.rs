@@ -81,12 +81,28 @@ pub(super) fn common_tolerance(section: &Section) -> Option<String> {
     }
 }
 
+/// Returns how far readings of a point may lie apart: once where it is the same at all points.
+pub(super) fn repeatability(section: &Section) -> Option<String> {
+    let unit = &section.budget.measurand.unit;
+    let limits: Vec<(String, f64)> =
+        section.points.iter().filter_map(|it| Some((point_name(it), it.repeatability?))).collect();
+    let text = |it: f64| numbers::joined(&numbers::value(it, 0), unit);
+    let (_, first) = limits.first()?;
+    if limits.iter().all(|it| it.1 == *first) {
+        return Some(format!("readings of a point at most {} apart", text(*first)));
+    }
+    let each: Vec<String> =
+        limits.iter().map(|(name, it)| format!("{} at {name}", text(*it))).collect();
+    Some(format!("readings of a point at most so far apart: {}", each.join(", ")))
+}
+
 /// Returns the decision that the budget asks for: rule, guard band, scope, requirement, agreement.
 pub(super) fn decision_asked(section: &Section) -> Option<String> {
     let decision = section.budget.decision.as_ref()?;
     let mut phrase = format!("rule {}", decision.rule.word());
     if let Some(band) = &decision.guard_band {
-        phrase += &format!(", guard band {}", self::band(band, &section.budget.measurand.unit));
+        let of = super::coverage::of_guard_band(section);
+        phrase += &format!(", guard band {}{of}", self::band(band, &section.budget.measurand.unit));
     }
     phrase += &format!(", {}", scope(decision.uncertainty));
     if let Some(requires) = &decision.requires {

@@ -241,6 +241,9 @@ impl<'a> Writer<'a> {
             crosscheck: None,
             reported: self.reported(estimate, point),
             tolerance: zones.map(|it| self.tolerance(&it.limits)),
+            repeatability: zones
+                .and_then(|it| it.repeatability.as_ref())
+                .map(|it| self.value(&it.value())),
             test: Tests {
                 all: self.test(&point.all, zones, budget::Scope::All),
                 laboratory: self.test(&point.laboratory, zones, budget::Scope::Laboratory),

@@ -1,9 +1,9 @@
 //! What a bench sheet needs, from evaluation to record.
 
 use super::from::{shown, verdict};
-use super::{Section, Sheet, SheetLimit, SheetLine, SheetList, SheetRun};
+use super::{Section, Sheet, SheetLimit, SheetLine, SheetList, SheetRun, SheetSpread};
 use crate::decide::Side;
-use crate::decide::sheet::{self, PointSheet, SheetValues};
+use crate::decide::sheet::{self, PointSheet, SheetSteps, SheetValues};
 use crate::fault::Faults;
 use crate::propagate::Evaluation;
 
@@ -32,7 +32,16 @@ fn of_point(sheet: PointSheet, step: &str) -> Sheet {
         SheetValues::Listed { first, texts } => (None, Some(SheetList { first, texts })),
     };
     let runs = sheet.runs.into_iter().map(run).collect();
-    Sheet { step: step.to_owned(), start: sheet.start, runs, line, list }
+    let spread = sheet.spread.map(spread);
+    Sheet { step: step.to_owned(), start: sheet.start, runs, line, list, spread }
+}
+
+fn spread(it: sheet::SheetSpread) -> SheetSpread {
+    let (steps, each) = match it.steps {
+        SheetSteps::Alike(steps) => (Some(steps), None),
+        SheetSteps::Each(each) => (None, Some(each)),
+    };
+    SheetSpread { limit: it.limit, steps, each }
 }
 
 fn run(it: sheet::SheetRun) -> SheetRun {

@@ -82,7 +82,7 @@ pub use results::{Region, ResultFigures, Results};
 pub use section::{
     BudgetHead, DecisionHead, Display, GuardBand, GuardBandKind, Measurand, Requires, Section,
 };
-pub use sheet::{Sheet, SheetLimit, SheetLine, SheetList, SheetRun};
+pub use sheet::{Sheet, SheetLimit, SheetLine, SheetList, SheetRun, SheetSpread};
 pub use simulation::{Crosscheck, Densities, DigitCheck, IntervalKind, Simulation, StandardErrors};
 pub use together::{Together, WithinTolerance};
 pub use value::{Dof, Texts};

@@ -52,6 +52,9 @@ pub struct Point {
     pub reported: Reported,
     /// The tolerance here; null where there is none.
     pub tolerance: Option<Tolerance>,
+    /// The greatest difference that readings of the point may have, in the measurand's unit; null where no limit is
+    /// set.
+    pub repeatability: Option<f64>,
     /// The figures of the test, at 95.45 % whatever the budget reports.
     pub test: Tests,
     /// The decision; null where the budget asks for none.

@@ -357,6 +357,7 @@ fn point(index: usize) -> Point {
         decision: Some(decision(2.05 * u)),
         card: None,
         card_readings: None,
+        repeatability: Some(2.0),
         sheet: None,
         results: (index == 0).then(|| results(u)),
         reasons,

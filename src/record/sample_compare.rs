@@ -80,6 +80,11 @@ pub(super) fn sheet() -> super::Sheet {
         runs: vec![run],
         line: Some(SheetLine { base, per_step, scale: 0, least: 0, signed: true }),
         list: Some(SheetList { first: 2497, texts: vec!["-3".into(), "-2".into()] }),
+        spread: Some(super::SheetSpread {
+            limit: "2 µm".into(),
+            steps: Some(2),
+            each: Some(vec![2, 2]),
+        }),
     }
 }
 

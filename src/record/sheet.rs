@@ -18,6 +18,20 @@ pub struct Sheet {
     pub line: Option<SheetLine>,
     /// The values one by one; null where they lie on a straight line.
     pub list: Option<SheetList>,
+    /// How far readings of the point may lie apart; null where no limit is set.
+    pub spread: Option<SheetSpread>,
+}
+
+/// How far readings of a point may lie apart.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SheetSpread {
+    /// The greatest difference in the measurand, with its unit.
+    pub limit: String,
+    /// The most steps between the lowest and the highest reading; null where that hangs on the reading.
+    pub steps: Option<i64>,
+    /// The same from each of the listed readings as the lowest one; null where it is the same from all.
+    pub each: Option<Vec<i64>>,
 }
 
 /// Readings that share a verdict and all of the sentence but the value.

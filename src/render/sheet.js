@@ -145,6 +145,26 @@ function toLimit(point, run, n) {
   return (off ? "more than " : "") + width + (apart.whole > 0n ? " inside " : " beyond ") + limit;
 }
 
+/** Judges how far the readings n of a point lie apart: verdict and sentence; null where there is nothing to say. */
+function apartness(point, readings) {
+  const { spread } = point;
+  if (!spread || readings.length < 2) return null;
+  const order = (a, b) => (a < b ? -1 : a > b ? 1 : 0);
+  const sorted = [...readings].sort(order);
+  const [low, high] = [sorted[0], sorted[sorted.length - 1]];
+  const most = spread.steps ?? spread.each[Number(low - BigInt(point.list[0]))];
+  if (most === undefined) {
+    return { verdict: "undecided", sentence: "whether readings so far off repeat is judged by the command alone" };
+  }
+  if (high - low <= BigInt(most)) return null;
+  const [first, last] = [valueAt(point, low), valueAt(point, high)];
+  const apart = difference(last.text, first.text);
+  const [from, to] = apart.whole < 0n ? [high, low] : [low, high];
+  const text = (first.off || last.off ? "more than " : "") + joined(apart.text.replace("-", ""), sheet.valueUnit);
+  const sentence = "may not be passed: the readings differ by " + text + ", from " + shownReading(from) + " to " + shownReading(to) + ", more than the repeatability limit of " + spread.limit;
+  return { verdict: "fail", sentence };
+}
+
 /** Returns a - b of two written numbers. */
 function difference(a, b) {
   const [first, second] = [decimal(a), decimal(b)];
@@ -185,12 +205,14 @@ function mark(element, verdict) {
 function addPoint(data, index) {
   const point = { data, index, entries: [] };
   const title = make("h3", { id: "p" + index }, data.name);
-  const tolerance = make("p", { class: "allowed" }, "tolerance " + withMinus(data.tolerance));
+  const apart = data.spread ? "; readings at most " + data.spread.limit + " apart" : "";
+  const tolerance = make("p", { class: "allowed" }, "tolerance " + withMinus(data.tolerance) + apart);
   point.list = make("div", {});
+  point.apart = make("p", { class: "fault", role: "status" });
   const more = make("button", { type: "button", class: "more", "aria-label": "Another reading at " + data.name }, "Another reading");
   more.addEventListener("click", () => addReading(point).input.focus());
   const top = make("div", { class: "top" }, title, tolerance);
-  byId("points").append(make("div", { class: "point", role: "group", "aria-labelledby": "p" + index }, top, point.list, more));
+  byId("points").append(make("div", { class: "point", role: "group", "aria-labelledby": "p" + index }, top, point.list, point.apart, more));
   points.push(point);
   addReading(point);
 }
@@ -273,6 +295,7 @@ function show(entry) {
   say(entry.room, now.room);
   entry.reason.className = now.isFault ? "fault" : "";
   entry.input.setAttribute("aria-invalid", now.isFault ? "true" : "false");
+  say(entry.point.apart, apartAt(entry.point)?.sentence ?? "");
   showWhole();
 }
 
@@ -282,15 +305,26 @@ function readingsAt(point) {
   return point.entries.filter((it) => it.now?.n !== undefined);
 }
 
+function apartAt(point) {
+  return apartness(point.data, readingsAt(point).map((it) => it.now.n));
+}
+
+/** The verdicts of a point: one for each reading, and one where they lie too far apart. */
+function verdictsAt(point) {
+  const each = readingsAt(point).map((it) => it.now.verdict);
+  const apart = apartAt(point);
+  return apart ? [...each, apart.verdict] : each;
+}
+
 function whole() {
   const read = points.filter((it) => readingsAt(it).length);
   const failed = checks.filter((it) => it.answer.value === "false" && it.what.value.trim()).length;
-  const verdicts = read.flatMap((it) => readingsAt(it).map((entry) => entry.now.verdict));
+  const verdicts = read.flatMap(verdictsAt);
   if (read.length < points.length) verdicts.push("undecided");
   if (failed) verdicts.push("fail");
   const parts = [read.length + " of " + points.length + (points.length === 1 ? " point" : " points") + " read"];
   for (const verdict of [...RANKS].reverse()) {
-    const count = read.filter((it) => worst(readingsAt(it).map((entry) => entry.now.verdict)) === verdict).length;
+    const count = read.filter((it) => worst(verdictsAt(it)) === verdict).length;
     if (count) parts.push(count + " " + verdict);
   }
   if (failed) parts.unshift(failed + (failed === 1 ? " check" : " checks") + " not in order");

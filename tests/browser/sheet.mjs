@@ -153,7 +153,8 @@ async function byKeyboard() {
   copyFileSync(await download.path(), job.save.path);
   const name = download.suggestedFilename();
   const points = await page.$$eval(".point", (all) => all.map((it) => [...it.querySelectorAll(".said")].map((said) => [said.querySelector(".mark").textContent, said.querySelectorAll("p")[1].textContent])));
+  const apart = await page.$$eval(".point", (all) => all.map((it) => it.querySelector(":scope > .fault").textContent));
   const whole = await page.textContent("#whole-verdict");
   await page.close();
-  return { name, points, whole };
+  return { name, points, apart, whole };
 }

@@ -46,7 +46,8 @@ pub(super) fn decision(
     let agreed = parts.agreed.as_ref().map(|it| it.text.trim().to_string());
     let (rule, guard_band, scope, requires) = (rule?, guard_band?, scope?, requires?);
     let otherwise = parts.requires.as_ref().and_then(|it| it.otherwise.as_ref());
-    let words = [Some((rule, &parts.rule)), requires.as_ref().and_then(|it| it.otherwise).zip(otherwise)];
+    let words =
+        [Some((rule, &parts.rule)), requires.as_ref().and_then(|it| it.otherwise).zip(otherwise)];
     let relaxed = words.into_iter().flatten().find(|it| it.0 == Rule::Relaxed);
     if let (GuardBand::ConsumerRisk(..), Some((_, text))) = (&guard_band, relaxed) {
         let fault = Fault::new(text.origin, "a consumer's risk cannot be promised under `relaxed`")

@@ -1,6 +1,6 @@
 //! The decision rule of a report in words: what passes, who agreed to it, and what it risks.
 
-use crate::page::{Block, Text, compare, numbers, words};
+use crate::page::{Block, Text, compare, coverage, numbers, words};
 use crate::record::{Decision, Rule, Scope, Section};
 
 /// Returns the rule, its agreement and its risks, with a heading; nothing without a decision.
@@ -9,7 +9,8 @@ pub(super) fn blocks(section: &Section) -> Vec<Block> {
     let decisions: Vec<&Decision> =
         section.points.iter().filter_map(|it| it.decision.as_ref()).collect();
     let unit = &section.budget.measurand.unit;
-    let band = asked.guard_band.as_ref().map(|it| words::band(it, unit));
+    let of = coverage::of_guard_band(section);
+    let band = asked.guard_band.as_ref().map(|it| words::band(it, unit) + of);
     let mut text = in_words(asked.rule, band.as_deref());
     text += match asked.uncertainty {
         Scope::All => " All contributors count in the uncertainty of the decision.",
