@@ -234,7 +234,11 @@ impl Place<'_> {
     }
 
     fn no_share(&self, why: global::NoSpread, origin: Origin) -> Fault {
-        let what = self.here("a population with this share within tolerance", "does not exist");
+        let predicate = match why {
+            global::NoSpread::MeanOutside | global::NoSpread::Unknown => "cannot be told",
+            _ => "does not exist",
+        };
+        let what = self.here("a population with this share within tolerance", predicate);
         Fault::new(origin, what).rule(why.to_string())
     }
 

@@ -133,7 +133,7 @@ fn unkept(why: NoBand, promise: f64, whose: &str, origin: Origin, title: &str) -
             // What cannot be promised is no help.
             if smallest < 0.5 { fault.help(text) } else { fault }
         }
-        NoBand::Unknown => Fault::new(origin, here("the guard band", title, "cannot be computed")),
+        NoBand::Unknown => uncertain(origin, title),
     }
 }
 
@@ -150,10 +150,14 @@ fn broken(why: NoGuardBand, promise: f64, origin: Origin, title: &str) -> Fault 
                 .rule(format!("the smallest, in the middle of the tolerance, is {smallest}"))
                 .help(format!("specific_risk: {smallest}"))
         }
-        NoGuardBand::Unknown => {
-            Fault::new(origin, here("the guard band", title, "cannot be computed"))
-        }
+        NoGuardBand::Unknown => uncertain(origin, title),
     }
+}
+
+fn uncertain(origin: Origin, title: &str) -> Fault {
+    Fault::new(origin, here("the guard band", title, "cannot be computed"))
+        .rule("a probability that it hangs on does not come out surely enough")
+        .help("guard_band: {times_U: 1}")
 }
 
 /// Returns `subject at title predicate`.

@@ -25,7 +25,9 @@ pub enum Share {
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 pub enum NoSpread {
     /// The mean is not within the tolerance.
-    #[error("the mean does not lie within the tolerance")]
+    #[error(
+        "the mean does not lie within the tolerance, and a share then belongs to two spreads or to none"
+    )]
     MeanOutside,
     /// With one limit a share that is not above one half has no mean inside; with any limits a share that
     /// every spread exceeds.
