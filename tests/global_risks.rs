@@ -295,6 +295,27 @@ fn the_promised_consumers_risk_is_kept_and_no_width_wasted() {
     }
 }
 
+/// Tiny promises: kept to within 1e-8 of themselves as long as the risk can be told, and by one value that passes beyond.
+/// Method: M93.
+#[test]
+fn tiny_promises_are_kept_by_next_to_no_acceptance() {
+    let prior = Prior::Normal { mean: 0.0, sd: 0.5 };
+    for density in [normal(0.25), Density::T { u: 0.25, dof: 3.0 }] {
+        for exponent in 1..=40 {
+            let promise = libm::pow(10.0, -0.5 * f64::from(exponent));
+            let w = guard_band_for_consumer(promise, &prior, BOTH, &density).unwrap();
+            assert!((0.0..=1.0).contains(&w), "{promise:e}: {w}");
+            if w < 1.0 && w > 0.0 {
+                let shrunk = Some((Some(w - 1.0), Some(1.0 - w)));
+                let risk = risks(&prior, BOTH, shrunk, &density).unwrap().consumer;
+                let digits = 1e-9 + 1e-15 / (1.0 - w);
+                assert!((risk / promise - 1.0).abs() < 3.0 * digits, "{promise:e}: {risk:e}");
+            }
+        }
+        assert_eq!(guard_band_for_consumer(1e-20, &prior, BOTH, &density), Ok(1.0));
+    }
+}
+
 /// The same for the specific risk with the population as prior.
 /// Method: M94.
 #[test]

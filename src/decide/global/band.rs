@@ -9,6 +9,8 @@ use crate::propagate::density::Density;
 
 /// How near to the smallest width a width is looked for, as a share of the scale.
 const NEAR: f64 = 1e-11;
+/// The share of half the tolerance that is left as acceptance where the risk is not worked out any more.
+const SLIVER: f64 = 1e-8;
 /// Rounds of a search, as a guard.
 const ROUNDS: usize = 200;
 /// Places between tolerance limit and middle at which a risk that may turn round is looked at.
@@ -63,7 +65,7 @@ pub fn guard_band_for_consumer(
     while excess(first)? > 0.0 {
         below = first;
         first = if middle.is_finite() { 0.5 * (first + middle) } else { 2.0 * first };
-        if !first.is_finite() || (middle.is_finite() && middle - first <= 1e-15 * middle) {
+        if !first.is_finite() || (middle.is_finite() && middle - first <= SLIVER * middle) {
             return Ok(middle);
         }
     }
@@ -77,6 +79,10 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
     let (mut inner, mut outer) = (0.0, widest);
     let mut w = 0.0;
     for _ in 0..ROUNDS {
+        // What is left of so little hangs on the rounding of the limits: one value passes, which keeps any promise.
+        if widest.is_finite() && widest - w <= SLIVER * widest {
+            return Some(widest);
+        }
         let acceptance = (low + w, high - w);
         let risk = setting.consumer(acceptance)?;
         if w == 0.0 && risk <= promise {
@@ -91,10 +97,12 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
         let next = w + step;
         // What the step leaves is its square over the scale, times a curvature that is far below 100; where next
         // to nothing is accepted, what is left of that is the scale.
-        let left = 100.0 * step * (step / setting.scale().min(widest - next));
-        if (0.0..=NEAR * next).contains(&left) {
+        let room = widest - next;
+        let left = 100.0 * step * (step / setting.scale().min(room));
+        let near = NEAR * next.min(room);
+        if (0.0..=near).contains(&left) {
             // A tangent lies above what falls ever faster: it ends on the side of the promise.
-            return Some((next * (1.0 + NEAR)).min(widest));
+            return Some((next + near).min(widest));
         }
         w = if inner < next && next < outer { next } else { 0.5 * (inner + outer) };
         if !w.is_finite() {
