@@ -270,6 +270,10 @@ function nextEntry(entry) {
   return entries[entries.indexOf(entry) + 1] ?? points[index + 1]?.entries[0];
 }
 
+function decimals(places) {
+  return places === 1 ? "1 decimal" : places + " decimals";
+}
+
 /** Whether a text may grow yet: the field is in use, and decimals are missing. */
 function isGrowing(entry, text) {
   if (document.activeElement !== entry.input) return false;
@@ -280,7 +284,7 @@ function isGrowing(entry, text) {
 function state(entry) {
   const text = entry.input.value.trim();
   if (!text) return { verdict: "not read", sentence: "", room: "" };
-  if (isGrowing(entry, text)) return { verdict: "not read", sentence: "the display shows " + step.places + " decimals", room: "" };
+  if (isGrowing(entry, text)) return { verdict: "not read", sentence: "the display shows " + decimals(step.places), room: "" };
   const found = readingOf(text);
   if (found.fault) return { verdict: "not read", sentence: found.fault, room: "", isFault: true };
   return judged(entry.point.data, found.n);
