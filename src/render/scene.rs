@@ -25,6 +25,8 @@ const LINE: f64 = 1.3;
 const MARGIN: f64 = 16.0;
 /// The widest column of names.
 const NAMES: f64 = 420.0;
+/// The most lines of a name below the horizontal axis.
+const ACROSS_LINES: usize = 4;
 /// The length of a line in the key.
 const SAMPLE: f64 = 76.0;
 /// Half the size of a sign.
@@ -87,8 +89,8 @@ pub(super) fn scene(figure: &Figure) -> Scene {
         figure.up.ticks.iter().map(|it| tick_lines(&figure.up, it)).collect();
     let widest = names.iter().flatten().map(|it| texts::width(it, LETTERS)).fold(0.0, f64::max);
     let left = MARGIN + widest + if widest > 0.0 { 20.0 } else { 4.0 };
-    let mut sheet =
-        Sheet { figure, left, right: WIDE - 36.0, top: MARGIN, bottom: 0.0, items: Vec::new() };
+    let [left, right] = sides(&figure.across, left, WIDE - 36.0);
+    let mut sheet = Sheet { figure, left, right, top: MARGIN, bottom: 0.0, items: Vec::new() };
     sheet.heading();
     sheet.bottom = sheet.top + figure.height;
     sheet.marks();
@@ -104,6 +106,23 @@ fn tick_lines(axis: &Axis, tick: &crate::page::figure::Tick) -> Vec<String> {
         true => texts::folded(tick.text.as_str(), LETTERS, NAMES, 2),
         false => vec![tick.text.as_str().to_owned()],
     }
+}
+
+/// The ends of the horizontal axis, moved inwards until the numbers near them stand on the sheet whole.
+fn sides(axis: &Axis, mut left: f64, mut right: f64) -> [f64; 2] {
+    let [low, high] = axis.range;
+    let numbers = axis.ticks.iter().filter(|it| !axis.names && (low..=high).contains(&it.at));
+    // Moving one end moves all numbers: the second time hardly anything is left to move.
+    for tick in numbers.clone().chain(numbers) {
+        let part = (tick.at - low) / (high - low);
+        let half = 0.5 * texts::width(tick.text.as_str(), LETTERS);
+        if part > 0.5 {
+            right = right.min(left + (WIDE - MARGIN - half - left) / part);
+        } else {
+            left = left.max(right - (right - MARGIN - half) / (1.0 - part));
+        }
+    }
+    [left, right]
 }
 
 impl Sheet<'_> {
@@ -273,12 +292,17 @@ impl Sheet<'_> {
             let x = self.x(tick.at);
             self.line(vec![[x, self.bottom], [x, self.bottom + 8.0]], Stroke::Thin);
             let lines = match axis.names {
-                true => texts::folded(tick.text.as_str(), LETTERS, slot * every as f64 - 6.0, 2),
+                true => {
+                    let room = slot * every as f64 - 6.0;
+                    texts::folded(tick.text.as_str(), LETTERS, room, ACROSS_LINES)
+                }
                 false => vec![tick.text.as_str().to_owned()],
             };
             rows = rows.max(lines.len());
             for (index, line) in lines.iter().enumerate() {
                 let y = self.bottom + 12.0 + LETTERS * (1.0 + index as f64 * LINE);
+                let half = 0.5 * texts::width(line, LETTERS);
+                let x = x.min(WIDE - MARGIN - half).max(MARGIN + half);
                 self.text([x, y], Anchor::Middle, line);
             }
         }
@@ -298,17 +322,22 @@ impl Sheet<'_> {
         let mut x = MARGIN;
         let figure = self.figure;
         for Key { sample, text } in &figure.key {
-            let room = WIDE - 2.0 * MARGIN - SAMPLE - 12.0;
-            let text = texts::folded(text.as_str(), LETTERS, room, 1).concat();
             let indent = if *sample == Sample::Nothing { 0.0 } else { SAMPLE + 12.0 };
-            let width = indent + texts::width(&text, LETTERS);
+            let room = WIDE - 2.0 * MARGIN - indent;
+            let lines = texts::folded(text.as_str(), LETTERS, room, usize::MAX);
+            let widest = lines.iter().map(|it| texts::width(it, LETTERS)).fold(0.0, f64::max);
+            let width = indent + widest;
             if x > MARGIN && x + width > WIDE - MARGIN {
                 x = MARGIN;
                 row += 1.5 * LETTERS;
             }
             self.sample(*sample, [x, row + 0.75 * LETTERS]);
-            self.text([x + indent, row + 1.1 * LETTERS], Anchor::Start, &text);
-            x += width + 40.0;
+            for (index, line) in lines.iter().enumerate() {
+                row += if index > 0 { LETTERS * LINE } else { 0.0 };
+                self.text([x + indent, row + 1.1 * LETTERS], Anchor::Start, line);
+            }
+            // What follows a text of several lines begins below it.
+            x += if lines.len() > 1 { WIDE } else { width + 40.0 };
         }
         if figure.key.is_empty() { below } else { row + 1.5 * LETTERS }
     }
@@ -344,6 +373,58 @@ fn look(stroke: Stroke) -> (f64, &'static [f64]) {
 mod tests {
     use super::*;
     use crate::page::figure::samples;
+
+    /// The texts of a scene with their left and right ends.
+    fn ends(scene: &Scene) -> Vec<(String, [f64; 2])> {
+        let of = |it: &Item| {
+            let Item::Text { at, anchor, size, text, .. } = it else { return None };
+            let width = texts::width(text, *size);
+            let left = match anchor {
+                Anchor::Start => at[0],
+                Anchor::Middle => at[0] - 0.5 * width,
+                Anchor::End => at[0] - width,
+            };
+            Some((text.clone(), [left, left + width]))
+        };
+        scene.items.iter().filter_map(of).collect()
+    }
+
+    /// It had hung over the right edge: `−0.02` and half a `7`.
+    #[test]
+    fn a_number_at_the_very_end_of_an_axis_is_whole() {
+        let number = |at: f64| crate::page::figure::Tick { at, text: "−0.000270".into() };
+        for ticks in [vec![0.0, 0.5, 1.0], vec![0.97], vec![0.02], vec![0.01, 0.99]] {
+            let mut figure = samples(None).remove(0);
+            figure.up.ticks.clear();
+            figure.across = Axis {
+                title: "".into(),
+                range: [0.0, 1.0],
+                ticks: ticks.iter().copied().map(number).collect(),
+                names: false,
+            };
+            let all = ends(&scene(&figure));
+            let numbers = all.iter().filter(|it| it.0 == "−0.000270");
+            assert_eq!(numbers.clone().count(), ticks.len());
+            for (_, [left, right]) in numbers {
+                assert!(MARGIN - 0.1 <= *left && *right <= WIDE - MARGIN + 0.1, "{left} {right}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_text_of_the_key_is_cut() {
+        let mut figure = samples(None).remove(0);
+        let words = |many: usize| "four-way, for a risk of 5 %; ".repeat(many).trim().to_owned();
+        let key = |text: String| Key { sample: Sample::Line(Stroke::Solid), text: text.into() };
+        figure.key = vec![key(words(9)), key("short".into()), key(words(3))];
+        let scene = scene(&figure);
+        let texts: Vec<_> = ends(&scene);
+        let all = texts.iter().map(|it| it.0.as_str()).collect::<Vec<_>>().join(" ");
+        for it in &figure.key {
+            assert!(all.contains(it.text.as_str()), "{} in {all}", it.text);
+        }
+        assert!(texts.iter().all(|it| it.1[1] <= WIDE - MARGIN + 0.1), "{texts:?}");
+    }
 
     #[test]
     fn nothing_stands_outside_the_sheet() {
