@@ -15,7 +15,7 @@
 
 use super::Text;
 use super::numbers;
-use crate::record::{Point, Section};
+use crate::record::{Decision, Point, Section};
 
 mod correlations;
 mod density;
@@ -336,6 +336,18 @@ pub(super) fn density_in(unit: &str) -> String {
 /// Returns a number with its unit, as short as three digits allow.
 fn short(number: f64, unit: &str) -> String {
     numbers::joined(&numbers::short(number), unit)
+}
+
+/// Returns a limit that was given with its unit.
+fn given(number: f64, unit: &str) -> String {
+    numbers::joined(&numbers::given(number), unit)
+}
+
+/// Returns the acceptance limits of a decision with their unit as all tables print them: rounded inwards once,
+/// in the record.
+fn printed(decision: &Decision) -> [Option<String>; 2] {
+    let Some(paper) = &decision.printed else { return [None, None] };
+    [&paper.lower, &paper.upper].map(|it| Some(numbers::joined(it.as_ref()?, &paper.unit)))
 }
 
 /// Returns ` at` and the name of a point; nothing in a budget with a single result.

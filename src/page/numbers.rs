@@ -76,6 +76,12 @@ pub fn value(number: f64, decimals: usize) -> String {
     format!("{text}{point}{}", "0".repeat(decimals - given))
 }
 
+/// Returns a limit as it was given, without zeros at the end: nine significant digits, so that `1000.0025` is not
+/// taken for `1000`.
+pub fn given(number: f64) -> String {
+    trimmed(number, 9)
+}
+
 fn trimmed(number: f64, digits: usize) -> String {
     let text = significant(number, digits);
     if text.contains('e') || !text.contains('.') {
@@ -248,6 +254,13 @@ mod tests {
         let expected = "reads 3\u{a0}in; it lies in the limit 4\u{a0}in, 5 inner";
         assert_eq!(kept_together(text, "in"), expected);
         assert_eq!(kept_together("2 µm", "µm"), "2\u{a0}µm");
+    }
+
+    #[test]
+    fn a_limit_keeps_the_digits_that_it_was_given_with() {
+        assert_eq!(given(1000.0025), "1000.0025");
+        assert_eq!(given(-0.03), "−0.03");
+        assert_eq!(given(0.1 + 0.2), "0.3", "and none that arithmetic adds");
     }
 
     #[test]

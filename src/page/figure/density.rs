@@ -3,7 +3,8 @@
 
 use super::hills::{height_at, steps, under};
 use super::{
-    Axis, Figure, Hatch, Key, Mark, Sample, Side, Stroke, around, density_in, in_unit, place, short,
+    Axis, Figure, Hatch, Key, Mark, Sample, Side, Stroke, around, density_in, given, in_unit,
+    place, printed,
 };
 use crate::page::{numbers, words};
 use crate::record::{Point, Section};
@@ -45,11 +46,14 @@ pub fn density(section: &Section, point: &Point) -> Option<Figure> {
     let inside = |it: &f64| range[0] <= *it && *it <= range[1];
     upright(point.estimate, Stroke::Thin, format!("reading {}", value(point.estimate, unit)));
     for limit in limits.into_iter().flatten().filter(inside) {
-        upright(limit, Stroke::Thick, short(limit, unit));
+        upright(limit, Stroke::Thick, given(limit, unit));
     }
-    let others = accepted.into_iter().flatten().filter(inside);
-    for limit in others.filter(|it| !limits.contains(&Some(*it))) {
-        upright(limit, Stroke::Broken(0), short(limit, unit));
+    // The letters are those of paper, rounded inwards; the line stands at the limit itself.
+    for (limit, text) in accepted.into_iter().zip(printed(decision)) {
+        let Some(limit) = limit.filter(inside).filter(|it| !limits.contains(&Some(*it))) else {
+            continue;
+        };
+        upright(limit, Stroke::Broken(0), text.unwrap_or_else(|| "acceptance limit".to_owned()));
     }
     marks.push(Mark::Line { points, stroke: Stroke::Solid });
     let risk = decision.specific_risk.map(numbers::risk);
@@ -138,6 +142,23 @@ mod tests {
         assert!(areas[0].iter().all(|it| 4.0 <= it[0] && it[0] <= 5.0), "{areas:?}");
         assert!(figure.description.as_str().contains("1.3\u{20}%"), "{}", figure.description);
         assert!(figure.is_sound());
+    }
+
+    /// The label had been rounded to three digits on its own, outwards: 2.536 to 2.54, where tables say 2.53.
+    #[test]
+    fn acceptance_limits_have_the_letters_of_the_tables() {
+        let mut section = section(2.0);
+        let decision = section.points[0].decision.as_mut().unwrap();
+        decision.acceptance = Some(crate::record::Acceptance { lower: None, upper: Some(2.536) });
+        let paper = decision.printed.as_mut().unwrap();
+        (paper.lower, paper.upper) = (None, Some("2.53".into()));
+        let figure = density(&section, &section.points[0]).unwrap();
+        let label = figure.marks.iter().find_map(|it| match it {
+            Mark::Label { at, text, .. } if at[0] == 2.536 => Some(text.as_str().to_owned()),
+            _ => None,
+        });
+        assert_eq!(label.as_deref(), Some("2.53\u{a0}µm"));
+        assert!(figure.description.as_str().contains("at most 2.53\u{a0}µm"));
     }
 
     /// The sample's heights reach 100 per µm.

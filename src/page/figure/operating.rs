@@ -2,9 +2,9 @@
 //! told apart by the way they are broken and by a letter that a thin line leads to.
 
 use super::leaders::leaders;
-use super::{Axis, Figure, Key, Mark, Sample, Side, Stroke, in_unit, place, short};
+use super::{Axis, Figure, Key, Mark, Sample, Side, Stroke, given, in_unit, place};
 use crate::page::{numbers, words};
-use crate::record::{Acceptances, Point, Section};
+use crate::record::{Acceptances, Alternative, Point, Section};
 
 /// The most curves that are drawn.
 const MOST: usize = 9;
@@ -33,7 +33,7 @@ pub fn operating_curve(section: &Section, point: &Point) -> Option<Figure> {
     for limit in limits.into_iter().flatten().flatten() {
         let points = vec![[limit, 0.0], [limit, 1.1]];
         marks.push(Mark::Line { points, stroke: Stroke::Thin });
-        let text = format!("limit {}", short(limit, unit)).into();
+        let text = format!("limit {}", given(limit, unit)).into();
         marks.push(Mark::Label { at: [limit, 1.1], text, side: Side::Above });
     }
     let lettered = groups.len() > 1;
@@ -113,19 +113,17 @@ fn names(group: &Group, unit: &str) -> String {
 fn description(section: &Section, point: &Point, groups: &[Group]) -> String {
     let unit = &section.budget.measurand.unit;
     let each = groups.iter().map(|group| {
-        let accepted = group.all.first().and_then(|it| it.acceptance.as_ref());
-        let limits = match accepted.map(|it| (it.lower, it.upper)) {
-            Some((Some(low), Some(high))) => {
-                format!("accepts {} to {}", numbers::short(low), short(high, unit))
+        let accepts = group.all.first().is_some_and(|it| it.acceptance.is_some());
+        let limits = match (accepts, printed(group, point)) {
+            (false, _) => "accepts nothing".to_owned(),
+            (true, Some(limits)) => {
+                format!("accepts {limits}, so that an error there passes half the time")
             }
-            Some((Some(low), None)) => format!("accepts from {}", short(low, unit)),
-            Some((None, Some(high))) => format!("accepts up to {}", short(high, unit)),
-            Some((None, None)) => "accepts everything".to_owned(),
-            None => "accepts nothing".to_owned(),
+            (true, None) => "an error at its acceptance limits passes half the time".to_owned(),
         };
         let same = if group.all.len() > 1 { " (the same curve)" } else { "" };
         let names = names(group, unit);
-        format!("{names}{same}: {limits}, so that an error there passes half the time")
+        format!("{names}{same}: {limits}")
     });
     let tolerance =
         point.tolerance.as_ref().map(|it| format!(" Tolerance {}.", numbers::minus(&it.text)));
@@ -146,6 +144,17 @@ fn description(section: &Section, point: &Point, groups: &[Group]) -> String {
         "How probable it is that a reading passes, over the true error.{} {each}.",
         tolerance.unwrap_or_default(),
     )
+}
+
+/// The acceptance limits of a group as the tables print them: those of the decision or of a compared rule, never
+/// rounded anew; `None` where the record does not print them.
+fn printed(group: &Group, point: &Point) -> Option<String> {
+    let decision = point.decision.as_ref()?;
+    let own = group.all.iter().any(|it| it.own).then_some(decision.printed.as_ref()).flatten();
+    let rows = || decision.comparison.iter().flatten();
+    let same = |row: &Alternative, it: &Acceptances| row.rule == it.rule && row.asked == it.asked;
+    let compared = || rows().find(|row| group.all.iter().any(|it| same(row, it)));
+    own.or_else(|| compared()?.printed.as_ref()).map(words::printed)
 }
 
 /// The largest difference between two curves.
@@ -182,6 +191,36 @@ mod tests {
         section
     }
 
+    fn found_printed(section: &Section) -> String {
+        words::printed(section.points[0].decision.as_ref().unwrap().printed.as_ref().unwrap())
+    }
+
+    /// The limits in full precision had been rounded to three digits here, outwards for some.
+    #[test]
+    fn limits_have_the_letters_of_the_tables_or_none() {
+        let mut section = section(&[2.5364, 3.0364]);
+        let decision = section.points[0].decision.as_mut().unwrap();
+        let paper = |lower: &str, upper: &str| crate::record::PrintedLimits {
+            lower: Some(lower.into()),
+            upper: Some(upper.into()),
+            guard_band: "1".into(),
+            unit: "µm".into(),
+        };
+        decision.printed = Some(paper("−2.53", "2.53"));
+        let other = decision.comparison.as_mut().unwrap();
+        (other[1].rule, other[1].asked) = (Rule::Simple, None);
+        other[1].printed = Some(paper("−3.03", "3.03"));
+        let said = |section: &Section| {
+            operating_curve(section, &section.points[0]).unwrap().description.as_str().to_owned()
+        };
+        let all = said(&section);
+        assert!(all.contains("guarded (this budget): accepts −2.53 to 2.53\u{a0}µm"), "{all}");
+        assert!(all.contains("simple: accepts −3.03 to 3.03\u{a0}µm"), "{all}");
+        section.points[0].decision.as_mut().unwrap().comparison = None;
+        let all = said(&section);
+        assert!(all.contains("simple: an error at its acceptance limits passes"), "{all}");
+    }
+
     #[test]
     fn a_single_curve_needs_no_letter_and_is_drawn_whole() {
         let section = section(&[2.5]);
@@ -193,7 +232,8 @@ mod tests {
         let found = section.points[0].decision.as_ref().unwrap().operating_curve.clone().unwrap();
         let pairs = found.true_errors.iter().zip(&found.curves[0].probabilities);
         assert_eq!(thick.unwrap(), pairs.map(|(x, p)| [*x, *p]).collect::<Vec<_>>());
-        assert!(figure.description.as_str().contains("accepts −2.5 to 2.5\u{a0}µm"));
+        let paper = found_printed(&section);
+        assert!(figure.description.as_str().contains(&format!("accepts {paper}, so")));
     }
 
     #[test]
