@@ -116,12 +116,14 @@ pub enum Mark {
         /// Whether its edge is drawn.
         edge: bool,
     },
-    /// An upright interval with a bar at either end.
+    /// An upright interval with a bar at either end, or an arrow where the edge of the picture cuts it off.
     Interval {
         /// Its place on the horizontal axis.
         x: f64,
-        /// Its ends.
+        /// Its ends, or where it is cut off.
         ends: [f64; 2],
+        /// Whether it goes on below and above.
+        goes_on: [bool; 2],
     },
     /// A small sign.
     Sign {
@@ -170,6 +172,8 @@ pub enum Hatch {
     Rising,
     /// Falling lines, close together.
     Falling,
+    /// Falling lines, far apart.
+    FallingWide,
     /// Both.
     Crossed,
     /// All of it.
@@ -261,7 +265,7 @@ impl Figure {
         let mark = |it: &Mark| match it {
             Mark::Line { points, .. } => points.iter().all(point),
             Mark::Area { outline, .. } => outline.iter().all(point),
-            Mark::Interval { x, ends } => x.is_finite() && point(ends),
+            Mark::Interval { x, ends, .. } => x.is_finite() && point(ends),
             Mark::Sign { at, aside, .. } => point(at) && aside.is_finite(),
             Mark::Label { at, .. } => point(at),
         };
@@ -416,7 +420,7 @@ mod tests {
         let section = &sample::worksheet().sections[0];
         let mut figure = points(section).unwrap();
         assert!(figure.is_sound());
-        figure.marks.push(Mark::Interval { x: 0.0, ends: [0.0, f64::NAN] });
+        figure.marks.push(Mark::Interval { x: 0.0, ends: [0.0, f64::NAN], goes_on: [false; 2] });
         assert!(!figure.is_sound());
     }
 

@@ -196,9 +196,9 @@ impl Sheet<'_> {
                     let outline: Vec<_> = outline.iter().map(|it| self.place(*it)).collect();
                     self.area(outline, *hatch, *edge);
                 }
-                Mark::Interval { x, ends } => {
+                Mark::Interval { x, ends, goes_on } => {
                     let (x, ends) = (self.x(*x), ends.map(|it| self.y(it)));
-                    self.interval(x, ends);
+                    self.interval(x, ends, *goes_on);
                 }
                 Mark::Sign { at, shape, aside } => {
                     let [x, y] = self.place(*at);
@@ -225,6 +225,7 @@ impl Sheet<'_> {
             Hatch::Open => {}
             Hatch::Rising => lines(rising, 22.0, 1.2),
             Hatch::Falling => lines(falling, 10.0, 1.6),
+            Hatch::FallingWide => lines(falling, 22.0, 1.2),
             Hatch::Crossed => {
                 lines(rising, 14.0, 1.4);
                 lines(falling, 14.0, 1.4);
@@ -241,9 +242,17 @@ impl Sheet<'_> {
         }
     }
 
-    fn interval(&mut self, x: f64, [low, high]: [f64; 2]) {
-        let bar = |y: f64| vec![[x - 11.0, y], [x + 11.0, y]];
-        let lines = vec![vec![[x, low], [x, high]], bar(low), bar(high)];
+    fn interval(&mut self, x: f64, [low, high]: [f64; 2], goes_on: [bool; 2]) {
+        let mut lines = vec![vec![[x, low], [x, high]]];
+        for ((y, on), shape) in
+            [low, high].into_iter().zip(goes_on).zip([Shape::Below, Shape::Above])
+        {
+            if on {
+                self.sign([x, y], shape);
+            } else {
+                lines.push(vec![[x - 11.0, y], [x + 11.0, y]]);
+            }
+        }
         self.items.push(Item::Lines { lines, width: 3.0, dashes: &[], closed: false });
     }
 
@@ -348,7 +357,7 @@ impl Sheet<'_> {
             Sample::Nothing => {}
             Sample::Line(stroke) => self.line(vec![[x, y], [x + SAMPLE, y]], stroke),
             Sample::Sign(shape) => self.sign([middle, y], shape),
-            Sample::Interval => self.interval(middle, [y + 13.0, y - 13.0]),
+            Sample::Interval => self.interval(middle, [y + 13.0, y - 13.0], [false; 2]),
             Sample::Area(hatch) => {
                 let (right, half) = (x + SAMPLE, 12.0);
                 let outline =
