@@ -191,9 +191,9 @@ pub enum Shape {
     Spot,
     /// A short level bar.
     Bar,
-    /// A triangle that points up: it goes on above.
+    /// A triangle that points up, its tip at its place: it goes on above.
     Above,
-    /// A triangle that points down: it goes on below.
+    /// A triangle that points down, its tip at its place: it goes on below.
     Below,
 }
 

@@ -80,6 +80,8 @@ struct Sheet<'a> {
     right: f64,
     top: f64,
     bottom: f64,
+    /// Where labels stand: hatching leaves them free.
+    clear: Vec<[f64; 4]>,
     items: Vec<Item>,
 }
 
@@ -90,7 +92,8 @@ pub(super) fn scene(figure: &Figure) -> Scene {
     let widest = names.iter().flatten().map(|it| texts::width(it, LETTERS)).fold(0.0, f64::max);
     let left = MARGIN + widest + if widest > 0.0 { 20.0 } else { 4.0 };
     let [left, right] = sides(&figure.across, left, WIDE - 36.0);
-    let mut sheet = Sheet { figure, left, right, top: MARGIN, bottom: 0.0, items: Vec::new() };
+    let (clear, items) = (Vec::new(), Vec::new());
+    let mut sheet = Sheet { figure, left, right, top: MARGIN, bottom: 0.0, clear, items };
     sheet.heading();
     sheet.bottom = sheet.top + figure.height;
     sheet.marks();
@@ -188,7 +191,14 @@ impl Sheet<'_> {
     fn marks(&mut self) {
         let mut labels = Labels::new([MARGIN, WIDE - MARGIN]);
         for mark in &self.figure.marks {
+            if let Mark::Label { at, text, side } = mark {
+                labels.push(self.place(*at), text.as_str(), *side);
+            }
+        }
+        self.clear = labels.rooms().to_vec();
+        for mark in &self.figure.marks {
             match mark {
+                Mark::Label { .. } => {}
                 Mark::Line { points, stroke } => {
                     self.line(points.iter().map(|it| self.place(*it)).collect(), *stroke);
                 }
@@ -204,10 +214,6 @@ impl Sheet<'_> {
                     let [x, y] = self.place(*at);
                     self.sign([x + aside * 2.6 * SIGN, y], *shape);
                 }
-                Mark::Label { at, text, side } => {
-                    let at = self.place(*at);
-                    labels.push(at, text.as_str(), *side);
-                }
             }
         }
         self.items.extend(labels.placed());
@@ -216,7 +222,7 @@ impl Sheet<'_> {
     fn area(&mut self, outline: Vec<[f64; 2]>, hatch: Hatch, edge: bool) {
         let (rising, falling) = (hatch::Slope::Rising, hatch::Slope::Falling);
         let mut lines = |slope, apart: f64, width: f64| {
-            let lines = hatch::lines(&outline, slope, apart);
+            let lines = hatch::without(hatch::lines(&outline, slope, apart), &self.clear);
             if !lines.is_empty() {
                 self.items.push(Item::Lines { lines, width, dashes: &[], closed: false });
             }
@@ -259,7 +265,8 @@ impl Sheet<'_> {
     fn sign(&mut self, at: [f64; 2], shape: Shape) {
         let [x, y] = at;
         let triangle = |up: f64| {
-            vec![[x - SIGN, y + up * SIGN], [x + SIGN, y + up * SIGN], [x, y - up * SIGN]]
+            let foot = y + 2.0 * up * SIGN;
+            vec![[x - SIGN, foot], [x + SIGN, foot], [x, y]]
         };
         self.items.push(match shape {
             Shape::Dot => Item::Circle { at, radius: SIGN, filled: true },
@@ -356,6 +363,8 @@ impl Sheet<'_> {
         match sample {
             Sample::Nothing => {}
             Sample::Line(stroke) => self.line(vec![[x, y], [x + SAMPLE, y]], stroke),
+            Sample::Sign(Shape::Above) => self.sign([middle, y - SIGN], Shape::Above),
+            Sample::Sign(Shape::Below) => self.sign([middle, y + SIGN], Shape::Below),
             Sample::Sign(shape) => self.sign([middle, y], shape),
             Sample::Interval => self.interval(middle, [y + 13.0, y - 13.0], [false; 2]),
             Sample::Area(hatch) => {

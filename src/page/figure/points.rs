@@ -107,7 +107,10 @@ fn measured(x: f64, point: &Point, range: [f64; 2], unit: &str, closer: f64) -> 
             _ => return vec![Mark::Sign { at, shape, aside }],
         };
         let text = given(error, unit).into();
-        vec![Mark::Sign { at, shape, aside }, Mark::Label { at, text, side }]
+        // The text stands beyond the triangle.
+        let inwards = AIR / ROOM * (range[1] - range[0]);
+        let beside = if error > range[1] { range[1] - inwards } else { range[0] + inwards };
+        vec![Mark::Sign { at, shape, aside }, Mark::Label { at: [x, beside], text, side }]
     };
     let readings = point.decision.as_ref().and_then(|it| it.readings.as_ref());
     let Some(readings) = readings else {
@@ -389,6 +392,21 @@ mod tests {
         }
         let [low, high] = points(&section).unwrap().up.range;
         assert!(4990.0 < low && low < 4999.9 && 5002.0 < high && high < 5010.0, "{low} {high}");
+    }
+
+    /// A runout of at most 3, nothing read: the estimate of its model, 10000, is no reason to shrink the limit.
+    #[test]
+    fn an_estimate_far_beyond_a_single_limit_does_not_stretch_the_axis() {
+        let mut section = four_way([None, Some(3.0)]);
+        for point in &mut section.points {
+            point.estimate = 10_000.0;
+            point.interval = [9_998.5, 10_001.5];
+            point.decision.as_mut().unwrap().readings = None;
+        }
+        let figure = points(&section).unwrap();
+        let [low, high] = figure.up.range;
+        assert!(low < 0.0 && 3.1 < high && high < 6.0, "{low} {high}");
+        assert_eq!(signs(&figure, Shape::Above).len(), section.points.len());
     }
 
     /// Tolerance ±4, span 8 and the band: 15 lies within two spans, 25 does not.

@@ -44,9 +44,58 @@ pub(super) fn lines(outline: &[[f64; 2]], slope: Slope, apart: f64) -> Vec<Vec<[
     found
 }
 
+/// Returns the lines without what lies in the rooms (left, top, right, bottom), so that letters there can be read.
+pub(super) fn without(mut lines: Vec<Vec<[f64; 2]>>, rooms: &[[f64; 4]]) -> Vec<Vec<[f64; 2]>> {
+    for room in rooms {
+        lines = lines.iter().flat_map(|it| outside(it, room)).collect();
+    }
+    lines
+}
+
+/// The parts of a line from one point to another that lie outside a room.
+fn outside(line: &[[f64; 2]], [left, top, right, bottom]: &[f64; 4]) -> Vec<Vec<[f64; 2]>> {
+    let &[p, q] = line else { return vec![line.to_vec()] };
+    // Inside from one part of the way to another.
+    let mut inside = [0.0_f64, 1.0_f64];
+    for (from, to, low, high) in [(p[0], q[0], left, right), (p[1], q[1], top, bottom)] {
+        let way = to - from;
+        if way == 0.0 {
+            if from <= *low || *high <= from {
+                return vec![line.to_vec()];
+            }
+            continue;
+        }
+        let (one, other) = ((low - from) / way, (high - from) / way);
+        inside = [inside[0].max(one.min(other)), inside[1].min(one.max(other))];
+    }
+    if inside[0] >= inside[1] {
+        return vec![line.to_vec()];
+    }
+    let at = |part: f64| [p[0] + part * (q[0] - p[0]), p[1] + part * (q[1] - p[1])];
+    let before = (inside[0] > 0.0).then(|| vec![p, at(inside[0])]);
+    let after = (inside[1] < 1.0).then(|| vec![at(inside[1]), q]);
+    before.into_iter().chain(after).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// By hand: the diagonal from (0, 0) to (10, 10) is in the room from (2, 4) to (6, 8) between 4 and 6.
+    #[test]
+    fn hatching_leaves_the_room_of_letters_free() {
+        let cut =
+            |from: [f64; 2], to: [f64; 2]| without(vec![vec![from, to]], &[[2.0, 4.0, 6.0, 8.0]]);
+        let parts = cut([0.0, 0.0], [10.0, 10.0]);
+        assert_eq!(parts, [[[0.0, 0.0], [4.0, 4.0]], [[6.0, 6.0], [10.0, 10.0]]]);
+        assert!(cut([3.0, 5.0], [5.0, 7.0]).is_empty(), "all of it inside");
+        assert_eq!(cut([0.0, 0.0], [5.0, 5.0]), [[[0.0, 0.0], [4.0, 4.0]]]);
+        for (from, to) in
+            [([0.0, 3.0], [9.0, 3.0]), ([7.0, 0.0], [7.0, 9.0]), ([0.0, 7.0], [3.0, 10.0])]
+        {
+            assert_eq!(cut(from, to), [[from, to]], "beside it");
+        }
+    }
 
     /// By hand: x + y = 0 and 10·√2·k in the square from 0 to 20 cut it at 14.14 and 28.28: from (14.14, 0) to
     /// (0, 14.14) and from (20, 8.28) to (8.28, 20).

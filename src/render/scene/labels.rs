@@ -43,6 +43,11 @@ impl Labels {
         self.items.push(Item::Text { at, anchor, size, bold, text });
     }
 
+    /// Returns the room that each label takes: left, top, right, bottom.
+    pub fn rooms(&self) -> &[[f64; 4]] {
+        &self.taken
+    }
+
     /// Returns the labels.
     pub fn placed(self) -> Vec<Item> {
         self.items

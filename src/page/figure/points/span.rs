@@ -48,8 +48,9 @@ fn single(point: &Point) -> Option<(f64, f64)> {
 /// What is shown of the allowed side where it has no other end.
 fn homes(section: &Section) -> Vec<f64> {
     let single: Vec<_> = section.points.iter().filter_map(|it| Some((single(it)?, it))).collect();
-    let away = |((limit, _), point): &((f64, f64), &Point)| -> Vec<f64> {
-        errors(point).into_iter().map(|it| (it - limit).abs()).collect()
+    // A reading beyond the limit says nothing of how far the allowed side has to be shown.
+    let away = |((limit, way), point): &((f64, f64), &Point)| -> Vec<f64> {
+        errors(point).into_iter().map(|it| way * (it - limit)).filter(|it| *it >= 0.0).collect()
     };
     let mut distances: Vec<f64> = single.iter().flat_map(away).collect();
     distances.sort_by(f64::total_cmp);
