@@ -32,9 +32,10 @@ pub fn points(section: &Section) -> Option<Figure> {
     for (index, point) in section.points.iter().enumerate() {
         marks.extend(zones::zones(index as f64, point, range));
     }
-    marks.extend(zones::lines(section, REJECTION, &zones::rejection));
-    marks.extend(zones::lines(section, TOLERANCE, &zones::tolerance));
-    marks.extend(zones::lines(section, ACCEPTANCE, &zones::acceptance));
+    let many = section.points.len() > WORDS;
+    marks.extend(zones::lines(section, REJECTION, &zones::rejection, many));
+    marks.extend(zones::lines(section, TOLERANCE, &zones::tolerance, many));
+    marks.extend(zones::lines(section, ACCEPTANCE, &zones::acceptance, many));
     let closer = closer(section);
     for (index, point) in section.points.iter().enumerate() {
         marks.extend(measured(index as f64, point, range, &measurand.unit, closer));
@@ -42,7 +43,7 @@ pub fn points(section: &Section) -> Option<Figure> {
     let mut up = Axis::numbers(in_unit(&measurand.symbol, &measurand.unit), range);
     let mut height = ROOM;
     let rows = rows(section);
-    if section.points.len() <= WORDS {
+    if !many {
         marks.extend(verdicts_in_words(section, range[1]));
     } else if !rows.is_empty() {
         let unit = (range[1] - range[0]) / ROOM;
@@ -95,7 +96,8 @@ fn closer(section: &Section) -> f64 {
 fn measured(x: f64, point: &Point, range: [f64; 2], unit: &str, closer: f64) -> Vec<Mark> {
     let mut marks = Vec::new();
     let [low, high] = point.interval;
-    if low <= range[1] && range[0] <= high {
+    let drawn = low <= range[1] && range[0] <= high;
+    if drawn {
         let ends = point.interval.map(|it| it.clamp(range[0], range[1]));
         marks.push(Mark::Interval { x, ends, goes_on: cut(point, range) });
     }
@@ -107,9 +109,10 @@ fn measured(x: f64, point: &Point, range: [f64; 2], unit: &str, closer: f64) -> 
             _ => return vec![Mark::Sign { at, shape, aside }],
         };
         let text = given(error, unit).into();
-        // The text stands beyond the triangle.
+        // The text stands beyond the triangle, or to the right of the interval where that is to be seen.
         let inwards = AIR / ROOM * (range[1] - range[0]);
         let beside = if error > range[1] { range[1] - inwards } else { range[0] + inwards };
+        let side = if drawn { Side::Right } else { side };
         vec![Mark::Sign { at, shape, aside }, Mark::Label { at: [x, beside], text, side }]
     };
     let readings = point.decision.as_ref().and_then(|it| it.readings.as_ref());
@@ -199,6 +202,7 @@ fn key(section: &Section, marks: &[Mark]) -> Vec<Key> {
     let nothing = Sample::Nothing;
     let goes_on =
         has(&|it| matches!(it, Mark::Interval { goes_on, .. } if goes_on.contains(&true)));
+    let interval = has(&|it| matches!(it, Mark::Interval { .. }));
     let further = match (sign(Shape::Above) || sign(Shape::Below), goes_on) {
         (true, true) => "lies or reaches further out",
         (false, true) => "reaches further out",
@@ -215,7 +219,7 @@ fn key(section: &Section, marks: &[Mark]) -> Vec<Key> {
         (sign(Shape::Dot), Sample::Sign(Shape::Dot), "reported reading"),
         (sign(Shape::Ring), Sample::Sign(Shape::Ring), "other reading"),
         (sign(Shape::Bar), Sample::Sign(Shape::Bar), "estimate, or mean of readings"),
-        (true, Sample::Interval, "coverage interval, ±U"),
+        (interval, Sample::Interval, "coverage interval, ±U"),
         (sign(Shape::Above) || sign(Shape::Below) || goes_on, Sample::Sign(Shape::Above), further),
         (sign(Shape::Spot), Sample::Sign(Shape::Spot), "verdict, in its row"),
         (told(Verdict::ConditionalPass), nothing, "pass? conditional pass"),
@@ -407,6 +411,7 @@ mod tests {
         let [low, high] = figure.up.range;
         assert!(low < 0.0 && 3.1 < high && high < 6.0, "{low} {high}");
         assert_eq!(signs(&figure, Shape::Above).len(), section.points.len());
+        assert!(!key_texts(&figure).contains(&"coverage interval, ±U"), "none is to be seen");
     }
 
     /// Tolerance ±4, span 8 and the band: 15 lies within two spans, 25 does not.
@@ -433,6 +438,22 @@ mod tests {
         let (_, said) = said.split_once("Beyond the edges of the picture: ").unwrap();
         assert!(said.contains("10.3\u{a0}mm: 25\u{a0}µm"), "{said}");
         assert!(said.contains("the coverage interval, −100 to 100\u{a0}µm"), "{said}");
+    }
+
+    /// Its value would be struck through by what is seen of its interval.
+    #[test]
+    fn a_reading_at_the_edge_has_its_value_beside_its_interval() {
+        let mut section = four_way([Some(-4.0), Some(4.0)]);
+        let point = &mut section.points[0];
+        point.estimate = 30.0;
+        point.interval = [2.0, 58.0];
+        point.decision.as_mut().unwrap().readings.as_mut().unwrap()[0].error = 30.0;
+        let figure = points(&section).unwrap();
+        let beside = figure.marks.iter().find_map(|it| match it {
+            Mark::Label { text, side, .. } if text.as_str() == "30\u{a0}µm" => Some(*side),
+            _ => None,
+        });
+        assert_eq!(beside, Some(Side::Right));
     }
 
     /// Words of 40 points had run over title and axis.

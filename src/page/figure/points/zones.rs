@@ -108,29 +108,35 @@ fn inner(point: &Point, side: usize) -> Option<f64> {
     }
 }
 
-/// Returns the lines of limits: one line over neighbours with the same limit.
-pub(super) fn lines(section: &Section, stroke: Stroke, of: &dyn Fn(&Point) -> Sides) -> Vec<Mark> {
-    let mut marks = Vec::new();
+/// Returns the lines of limits: one line over neighbours with the same limit; `joined`, in steps over all neighbours
+/// that have one, so that a broken line over many points has room for its gaps.
+pub(super) fn lines(
+    section: &Section,
+    stroke: Stroke,
+    of: &dyn Fn(&Point) -> Sides,
+    joined: bool,
+) -> Vec<Mark> {
+    let mut all: Vec<Vec<[f64; 2]>> = Vec::new();
     for side in 0..2 {
-        let mut open: Option<[f64; 3]> = None;
+        let mut before: Option<f64> = None;
         for (index, point) in section.points.iter().enumerate() {
             let limit = of(point)[side];
-            let x = index as f64;
-            match (&mut open, limit) {
-                (Some(run), Some(limit)) if run[2] == limit => run[1] = x + 0.5,
-                (_, limit) => {
-                    marks.extend(open.map(|it| level(it, stroke)));
-                    open = limit.map(|it| [x - 0.5, x + 0.5, it]);
+            let (from, to) = (index as f64 - 0.5, index as f64 + 0.5);
+            match (limit, before, all.last_mut()) {
+                (Some(limit), Some(last), Some(line)) if last == limit => {
+                    line.pop();
+                    line.push([to, limit]);
                 }
+                (Some(limit), Some(_), Some(line)) if joined => {
+                    line.extend([[from, limit], [to, limit]]);
+                }
+                (Some(limit), ..) => all.push(vec![[from, limit], [to, limit]]),
+                (None, ..) => {}
             }
+            before = limit;
         }
-        marks.extend(open.map(|it| level(it, stroke)));
     }
-    marks
-}
-
-fn level([from, to, at]: [f64; 3], stroke: Stroke) -> Mark {
-    Mark::Line { points: vec![[from, at], [to, at]], stroke }
+    all.into_iter().map(|points| Mark::Line { points, stroke }).collect()
 }
 
 #[cfg(test)]
@@ -197,5 +203,25 @@ mod tests {
     fn a_zone_beyond_the_edge_is_not_drawn() {
         let wide = point(Some(Rule::FourWay), 20.0, None);
         assert_eq!(above(&wide), [(0.0, 4.0, GUARD), (4.0, 9.0, CONDITIONAL_FAIL)]);
+    }
+
+    #[test]
+    fn limits_of_many_points_are_joined_in_steps() {
+        let mut section = sample::shown().sections[0].clone();
+        section.points.truncate(4);
+        for (point, limit) in section.points.iter_mut().zip([1.0, 1.0, 2.0, 0.0]) {
+            let upper = (limit > 0.0).then_some(limit);
+            *point.tolerance.as_mut().unwrap() =
+                crate::record::Tolerance { lower: None, upper, text: String::new() };
+        }
+        let found = |joined| {
+            let of = |it: Mark| match it {
+                Mark::Line { points, .. } => points,
+                _ => Vec::new(),
+            };
+            lines(&section, TOLERANCE, &tolerance, joined).into_iter().map(of).collect::<Vec<_>>()
+        };
+        assert_eq!(found(false), [[[-0.5, 1.0], [1.5, 1.0]], [[1.5, 2.0], [2.5, 2.0]]]);
+        assert_eq!(found(true), [[[-0.5, 1.0], [1.5, 1.0], [1.5, 2.0], [2.5, 2.0]]]);
     }
 }
