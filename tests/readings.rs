@@ -1,6 +1,9 @@
 //! Files of readings of any length: `judge --readings` beside `judge`, bad input, and a simulated population.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+#[path = "readings/rows.rs"]
+mod rows;
+
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

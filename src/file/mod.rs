@@ -35,6 +35,7 @@
 mod check;
 mod comma;
 mod encoding;
+pub mod extent;
 mod fields;
 pub mod format_page;
 pub mod history;

@@ -153,18 +153,6 @@ pub fn content(row: &[u8], cell: Cell) -> Cow<'_, [u8]> {
     Cow::Borrowed(bytes)
 }
 
-/// Returns what stands in a column of a row, where the row can be read and something stands there.
-pub fn key(row: &[u8], column: usize) -> Option<Cow<'_, [u8]>> {
-    let mut cells = Vec::new();
-    if memchr::memchr(b'"', row).is_none() {
-        let cell = row.split(|it| *it == b',').nth(column)?.trim_ascii();
-        return (!cell.is_empty()).then_some(Cow::Borrowed(cell));
-    }
-    split(row, &mut cells).ok()?;
-    let found = content(row, *cells.get(column)?);
-    (!found.is_empty()).then_some(found)
-}
-
 /// Returns the names in a header; a byte-order mark is not part of them.
 ///
 /// # Errors
@@ -264,6 +252,14 @@ impl Columns {
             (reading, None) => (reading.map_or_else(|| column(&names, "reading"), Ok)?, false),
         };
         Ok(Columns { names, instrument, at, value, are_errors })
+    }
+
+    /// Returns the instrument that a row names for certain: one that was split into as many cells as the header
+    /// has, with a name in UTF-8.
+    pub fn instrument_of<'r>(&self, row: &'r [u8], cells: &[Cell]) -> Option<Cow<'r, [u8]>> {
+        let cell = cells.get(self.instrument).filter(|_| cells.len() == self.names.len())?;
+        let name = content(row, *cell);
+        (!name.is_empty() && std::str::from_utf8(&name).is_ok()).then_some(name)
     }
 }
 

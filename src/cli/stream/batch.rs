@@ -5,6 +5,7 @@ use super::form::Form;
 use crate::decide::Verdict;
 use crate::decide::table::{Desk, Reported, Table};
 use crate::fault::Fault;
+use crate::file::extent::{LONGEST, count as lines_in, extent};
 use crate::file::history::{count, decimal_comma};
 use crate::file::table::{self, Cell, Columns, Wrong};
 use std::collections::BTreeMap;
@@ -54,11 +55,21 @@ pub(super) struct Batch {
     pub(super) rows: u64,
     pub(super) within: u64,
     pub(super) bad: Vec<Said>,
+    /// How many of these name no instrument of the block.
+    pub(super) nameless: u64,
     pub(super) off_grid: (u64, Vec<Said>),
     pub(super) far_off: (u64, Vec<Said>),
     pub(super) instruments: Vec<Instrument>,
     /// By point: instruments with a reading, and those not passed at it.
     pub(super) points: Vec<(u64, u64)>,
+}
+
+/// A row that could not be read and does not name its instrument for certain.
+struct Loose {
+    /// What stands where the instrument belongs.
+    name: Option<Vec<u8>>,
+    /// The instrument before it.
+    before: Option<u32>,
 }
 
 /// A worker's place.
@@ -71,6 +82,7 @@ pub(super) struct Bench<'t> {
     added: Vec<Vec<u8>>,
     cells: Vec<Cell>,
     rows: Vec<Row>,
+    loose: Vec<Loose>,
 }
 
 impl<'t> Bench<'t> {
@@ -81,8 +93,8 @@ impl<'t> Bench<'t> {
         any_order: bool,
     ) -> Bench<'t> {
         let desk = Desk::new(table);
-        let (added, cells, rows) = (Vec::new(), Vec::new(), Vec::new());
-        Bench { table, columns, form, any_order, desk, added, cells, rows }
+        let (added, cells, rows, loose) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        Bench { table, columns, form, any_order, desk, added, cells, rows, loose }
     }
 
     /// Judges the rows of a block.
@@ -99,24 +111,24 @@ impl<'t> Bench<'t> {
         let all_text = std::str::from_utf8(bytes).is_ok();
         let (mut from, mut line) = (0, block.line);
         while from < bytes.len() {
-            let (end, next) =
-                table::end_of_row(bytes, from).unwrap_or_else(|| last_row(bytes, from));
-            let row = &bytes[from..end];
+            let Some(found) = extent(bytes, from, true, self.columns, &mut self.cells) else {
+                break;
+            };
+            let row = &bytes[from..found.end];
             if !row.trim_ascii().is_empty() {
-                let place = (from, end, line);
-                if let Err(wrong) = self.row(row, place, all_text, &mut batch, &mut known) {
+                let place = (from, found.end, line);
+                let astray = found.astray.map(|it| it.wrong(line));
+                if let Err(wrong) = self.row(row, place, (all_text, astray), &mut batch, &mut known)
+                {
                     batch.bad.push(said(line, row, wrong));
                 }
             }
-            let quoted = memchr::memchr(b'\n', &bytes[from..end]).is_some();
-            line += if quoted { super::cut::count(&bytes[from..next]) } else { 1 };
-            from = next;
+            line += 1 + found.breaks;
+            from = found.next;
         }
+        self.settle_all(&mut batch, &known);
         self.finish(&mut batch);
         self.write(bytes, &mut batch);
-        if let Some((line, wrong)) = &block.beyond {
-            batch.bad.push(said(*line, b"", wrong.clone()));
-        }
         batch.block = block;
         batch
     }
@@ -125,21 +137,40 @@ impl<'t> Bench<'t> {
         &mut self,
         row: &[u8],
         (start, end, line): (usize, usize, u64),
-        all_text: bool,
+        (all_text, astray): (bool, Option<Wrong>),
         batch: &mut Batch,
         known: &mut BTreeMap<Vec<u8>, u32>,
     ) -> Result<(), Wrong> {
-        table::split(row, &mut self.cells)?;
-        let cells = &self.cells;
-        let wanted = self.columns.names.len();
-        let named = cells.get(self.columns.instrument).copied();
-        let name = named.map(|it| table::content(row, it)).filter(|it| !it.is_empty());
-        let instrument = name.map(|it| self.instrument(&it, line, batch, known));
-        let found = self.outcome(row, wanted, all_text, instrument.is_some());
-        let (Ok((at, outcome)), Some(instrument)) = (&found, instrument) else {
-            if let Some(it) = instrument {
-                batch.instruments[it as usize].has_bad_rows = true;
+        let split = table::split(row, &mut self.cells);
+        let fits = match astray {
+            Some(wrong) => Err(wrong),
+            None if row.len() > LONGEST => {
+                let what = format!("the line is longer than {} MiB", LONGEST / (1024 * 1024));
+                Err(Wrong::new(0, what, "end each row with a line end"))
             }
+            None => split,
+        };
+        let name = match fits {
+            Ok(()) => self.columns.instrument_of(row, &self.cells),
+            Err(_) => None,
+        };
+        let Some(name) = name else {
+            let cell = self.cells.get(self.columns.instrument);
+            let name = cell.map(|it| table::content(row, *it).into_owned());
+            let before = batch.instruments.len().checked_sub(1).map(|it| it as u32);
+            self.loose.push(Loose { name: name.filter(|it| !it.is_empty()), before });
+            return Err(fits.err().unwrap_or_else(|| self.unnamed(row)));
+        };
+        let instrument = self.instrument(&name, line, batch, known);
+        if !self.loose.is_empty() && !self.any_order {
+            self.settle(Some(instrument), batch);
+        }
+        let found = match all_text {
+            true => self.outcome(row),
+            false => is_text(row).and_then(|()| self.outcome(row)),
+        };
+        let Ok((at, outcome)) = &found else {
+            batch.instruments[instrument as usize].has_bad_rows = true;
             return found.map(|_| ());
         };
         let it = &self.desk.outcomes()[*outcome as usize];
@@ -163,6 +194,51 @@ impl<'t> Bench<'t> {
         });
         self.rows.push(Row { start, end, instrument, outcome: *outcome, harmful });
         Ok(())
+    }
+
+    /// Returns why a row that could be split names no instrument.
+    fn unnamed(&self, row: &[u8]) -> Wrong {
+        let wanted = self.columns.names.len();
+        if self.cells.len() != wanted {
+            return count(self.cells.len(), wanted, row);
+        }
+        let at = self.cells.get(self.columns.instrument).map_or(0, |it| it.start);
+        let missing = Wrong::new(at, "the instrument is missing", "write its number or name");
+        is_text(row).err().unwrap_or(missing)
+    }
+
+    /// Holds back the instruments that rows without a certain name may belong to, those before and after
+    /// them; that which is named alone, where it is one of these.
+    fn settle(&mut self, after: Option<u32>, batch: &mut Batch) {
+        for it in self.loose.drain(..) {
+            let is_named = |index: &u32| {
+                it.name
+                    .as_ref()
+                    .is_some_and(|name| batch.instruments[*index as usize].name == *name)
+            };
+            let named = it.before.filter(is_named).or(after.filter(is_named));
+            batch.nameless += u64::from(named.is_none());
+            let held = named.map_or([it.before, after], |index| [Some(index), None]);
+            for index in held.into_iter().flatten() {
+                batch.instruments[index as usize].has_bad_rows = true;
+            }
+        }
+    }
+
+    /// Holds back what is left at the end of a block; where the rows stand in any order, a row without a name
+    /// may belong to every instrument.
+    fn settle_all(&mut self, batch: &mut Batch, known: &BTreeMap<Vec<u8>, u32>) {
+        if !self.any_order {
+            return self.settle(None, batch);
+        }
+        for it in self.loose.drain(..) {
+            let named = it.name.and_then(|name| known.get(&name));
+            batch.nameless += u64::from(named.is_none());
+            match named {
+                Some(index) => batch.instruments[*index as usize].has_bad_rows = true,
+                None => batch.instruments.iter_mut().for_each(|it| it.has_bad_rows = true),
+            }
+        }
     }
 
     /// Returns the number of an instrument in the batch.
@@ -199,28 +275,8 @@ impl<'t> Bench<'t> {
     }
 
     /// Returns point and outcome of a row that was split.
-    fn outcome(
-        &mut self,
-        row: &[u8],
-        wanted: usize,
-        all_text: bool,
-        named: bool,
-    ) -> Result<(usize, u32), Wrong> {
+    fn outcome(&mut self, row: &[u8]) -> Result<(usize, u32), Wrong> {
         let cells = &self.cells;
-        if cells.len() != wanted {
-            return Err(count(cells.len(), wanted, row));
-        }
-        if !all_text && let Err(bad) = std::str::from_utf8(row) {
-            return Err(Wrong::new(
-                bad.valid_up_to(),
-                "the row is not UTF-8",
-                "save the file as UTF-8",
-            ));
-        }
-        if !named {
-            let at = cells[self.columns.instrument].start;
-            return Err(Wrong::new(at, "the instrument is missing", "write its number or name"));
-        }
         let at = match self.columns.at.map(|it| cells[it]) {
             None => 0,
             Some(cell) => {
@@ -273,12 +329,11 @@ impl<'t> Bench<'t> {
     }
 }
 
-/// The last row may lack its line end; a quote that is never closed ends with its line.
-fn last_row(bytes: &[u8], from: usize) -> (usize, usize) {
-    match table::split(&bytes[from..], &mut Vec::new()) {
-        Ok(()) => (bytes.len(), bytes.len()),
-        Err(_) => table::end_of_line(bytes, from),
-    }
+fn is_text(row: &[u8]) -> Result<(), Wrong> {
+    let bad = std::str::from_utf8(row).err();
+    bad.map_or(Ok(()), |it| {
+        Err(Wrong::new(it.valid_up_to(), "the row is not UTF-8", "save the file as UTF-8"))
+    })
 }
 
 fn check(text: &[u8], cell: Cell, missing: &str, needed: bool) -> Result<(), Wrong> {
@@ -303,6 +358,7 @@ fn said(line: u64, row: &[u8], wrong: Wrong) -> Said {
     let before = &row[..wrong.at.min(row.len())];
     let start = memchr::memrchr(b'\n', before).map_or(0, |it| it + 1);
     let column = String::from_utf8_lossy(&before[start..]).chars().count() + 1;
-    let line = line + super::cut::count(before);
-    Said { line, column, what: wrong.what, help: wrong.help, row: row.to_vec() }
+    let line = line + lines_in(before);
+    let row = if row.len() > LONGEST { Vec::new() } else { row.to_vec() };
+    Said { line, column, what: wrong.what, help: wrong.help, row }
 }

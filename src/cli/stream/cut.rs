@@ -1,13 +1,12 @@
 //! Cutting a file of readings: blocks of whole instruments, read ahead of the work.
 
-use crate::file::table::{self, Columns, Wrong};
+use crate::file::extent::{LONGEST, count, extent};
+use crate::file::table::{self, Cell, Columns};
+use std::borrow::Cow;
 use std::io::Read;
 
 /// Bytes that are read before a block is cut.
 const BLOCK: usize = 256 * 1024;
-
-/// No row is longer, in bytes.
-pub(super) const LONGEST: usize = 1024 * 1024;
 
 /// Rows that are judged together: all of each of their instruments.
 #[derive(Debug, Default)]
@@ -17,14 +16,12 @@ pub(super) struct Block {
     pub(super) bytes: Vec<u8>,
     /// The line of its first row.
     pub(super) line: u64,
-    /// A row that could not be read stands behind it, at its line.
-    pub(super) beyond: Option<(u64, Wrong)>,
 }
 
 /// Where blocks come from.
 pub(super) struct Cutter {
     input: Box<dyn Read + Send>,
-    instrument: usize,
+    columns: Columns,
     /// Whether all is one block.
     whole: bool,
     carry: Vec<u8>,
@@ -65,11 +62,6 @@ pub(super) fn head(input: &mut dyn Read) -> std::io::Result<Option<Head>> {
     }
 }
 
-/// Returns how many lines end in some bytes.
-pub(super) fn count(bytes: &[u8]) -> u64 {
-    memchr::memchr_iter(b'\n', bytes).count() as u64
-}
-
 impl Cutter {
     pub(super) fn new(
         input: Box<dyn Read + Send>,
@@ -77,21 +69,12 @@ impl Cutter {
         columns: &Columns,
         whole: bool,
     ) -> Cutter {
-        let (carry, line) = (head.rest, head.lines + 1);
-        Cutter {
-            input,
-            instrument: columns.instrument,
-            whole,
-            carry,
-            line,
-            number: 0,
-            ended: false,
-        }
+        let (carry, line, columns) = (head.rest, head.lines + 1, columns.clone());
+        Cutter { input, columns, whole, carry, line, number: 0, ended: false }
     }
 
     /// Fills a block; `false` where nothing is left.
     pub(super) fn fill(&mut self, block: &mut Block) -> std::io::Result<bool> {
-        block.beyond = None;
         block.bytes.clear();
         std::mem::swap(&mut block.bytes, &mut self.carry);
         let mut wanted = BLOCK;
@@ -103,12 +86,8 @@ impl Cutter {
             if self.ended {
                 break;
             }
-            if let Some(end) = self.long_row(block)? {
-                self.carry.extend_from_slice(&block.bytes[end..]);
-                block.bytes.truncate(end);
-                break;
-            }
-            if let Some(end) = last_change(&block.bytes, self.instrument) {
+            self.shorten(&mut block.bytes)?;
+            if let Some(end) = last_change(&block.bytes, &self.columns) {
                 self.carry.extend_from_slice(&block.bytes[end..]);
                 block.bytes.truncate(end);
                 break;
@@ -119,51 +98,50 @@ impl Cutter {
         block.number = self.number;
         self.number += 1;
         self.line += count(&block.bytes);
-        if let Some((line, _)) = &mut block.beyond {
-            *line = self.line;
-            self.line += 1;
-        }
-        Ok(!block.bytes.is_empty() || block.beyond.is_some())
+        Ok(!block.bytes.is_empty())
     }
 
-    /// Where the bytes end in a row that is too long, passes over the rest of it and returns where it begins.
-    fn long_row(&mut self, block: &mut Block) -> std::io::Result<Option<usize>> {
-        let start = memchr::memrchr(b'\n', &block.bytes).map_or(0, |it| it + 1);
-        if block.bytes.len() - start <= LONGEST {
-            return Ok(None);
+    /// Where the bytes end in a line that is too long, passes over the rest of it: one byte more than a line
+    /// may have stays, so that it is seen to be too long.
+    fn shorten(&mut self, bytes: &mut Vec<u8>) -> std::io::Result<()> {
+        let start = memchr::memrchr(b'\n', bytes).map_or(0, |it| it + 1);
+        if bytes.len() - start <= LONGEST {
+            return Ok(());
         }
-        let what = format!("the line is longer than {} MiB", LONGEST / (1024 * 1024));
-        block.beyond = Some((0, Wrong::new(0, what, "end each row with a line end")));
-        block.bytes.truncate(start);
+        bytes.truncate(start + LONGEST + 1);
+        bytes.push(b'\n');
         let mut rest = Vec::new();
         while self.input.by_ref().take(BLOCK as u64).read_to_end(&mut rest)? > 0 {
             if let Some(end) = memchr::memchr(b'\n', &rest) {
-                self.carry.extend_from_slice(&rest[end + 1..]);
-                return Ok(Some(start));
+                bytes.extend_from_slice(&rest[end + 1..]);
+                return Ok(());
             }
             rest.clear();
         }
         self.ended = true;
-        Ok(Some(start))
+        Ok(())
     }
 }
 
 /// Returns where the last instrument begins of which perhaps not all rows are there; `None` where all rows
-/// are of one.
-fn last_change(bytes: &[u8], column: usize) -> Option<usize> {
+/// are of one. That is between two rows which name their instruments: what cannot be read stands in one block
+/// with the rows on either side.
+fn last_change(bytes: &[u8], columns: &Columns) -> Option<usize> {
     if memchr::memchr(b'"', bytes).is_some() {
-        return last_change_quoted(bytes, column);
+        return last_change_quoted(bytes, columns);
     }
     let mut end = memchr::memrchr(b'\n', bytes)?;
-    let (mut later, mut begins): (Option<&[u8]>, usize) = (None, end + 1);
+    let (mut later, mut begins) = (None, end + 1);
+    let mut cells = Vec::new();
     loop {
         let start = memchr::memrchr(b'\n', &bytes[..end]).map_or(0, |it| it + 1);
         let row = &bytes[start..end];
-        let name = row.split(|it| *it == b',').nth(column).map(<[u8]>::trim_ascii);
-        match (name.filter(|it| !it.is_empty()), later) {
-            (Some(name), Some(later)) if name != later => return Some(begins),
-            (Some(name), _) => (later, begins) = (Some(name), start),
-            (None, _) => {}
+        if !row.trim_ascii().is_empty() {
+            let name = named(row, columns, &mut cells);
+            match (&name, &later) {
+                (Some(name), Some(later)) if name != later => return Some(begins),
+                _ => (later, begins) = (name, start),
+            }
         }
         if start == 0 {
             return None;
@@ -172,24 +150,31 @@ fn last_change(bytes: &[u8], column: usize) -> Option<usize> {
     }
 }
 
-fn last_change_quoted(bytes: &[u8], column: usize) -> Option<usize> {
-    let (mut from, mut found) = (0, None);
+fn last_change_quoted(bytes: &[u8], columns: &Columns) -> Option<usize> {
+    let (mut from, mut found, mut held) = (0, None, 0);
     let mut before = None;
-    while from < bytes.len() {
-        let row = match table::end_of_row(bytes, from) {
-            Some(row) => row,
-            None if bytes.len() - from > LONGEST => table::end_of_line(bytes, from),
-            None => break,
-        };
-        if let Some(name) = table::key(&bytes[from..row.0], column) {
-            if before.as_ref().is_some_and(|it| *it != name) {
+    let (mut cells, mut other) = (Vec::new(), Vec::new());
+    while let Some(row) = extent(bytes, from, false, columns, &mut other) {
+        let text = &bytes[from..row.end];
+        if let Some(astray) = &row.astray {
+            held = astray.until.max(held);
+            before = None;
+        } else if !text.trim_ascii().is_empty() {
+            let name = named(text, columns, &mut cells);
+            let changes = before.is_some() && name.is_some() && before != name;
+            if changes && from >= held {
                 found = Some(from);
             }
-            before = Some(name);
+            before = name;
         }
-        from = row.1;
+        from = row.next;
     }
     found
+}
+
+fn named<'r>(row: &'r [u8], columns: &Columns, cells: &mut Vec<Cell>) -> Option<Cow<'r, [u8]>> {
+    let fits = row.len() <= LONGEST && table::split(row, cells).is_ok();
+    if fits { columns.instrument_of(row, cells) } else { None }
 }
 
 #[cfg(test)]

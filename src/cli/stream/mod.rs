@@ -320,21 +320,27 @@ impl Work<'_> {
 
     /// Takes a batch in; `false` where nobody reads any more.
     fn take(&self, batch: &mut Batch, state: &mut State) -> Result<bool, Failure> {
-        if !self.arguments.any_order {
-            for it in &batch.instruments {
-                if let Some(last) = state.seen.note(&it.name, it.last) {
-                    let (name, line) = (String::from_utf8_lossy(&it.name), it.line);
-                    state.shown.erase();
-                    return Err(Failure::Input(format!(
-                        "{}:{line}:1: the instrument `{name}` returns: its rows ended at line {last}\n\
-                         help: sort the rows by instrument, or add `--any-order`",
-                        self.name
-                    )));
-                }
-            }
-        }
-        for it in &batch.bad {
+        let returns = match self.arguments.any_order {
+            true => None,
+            false => batch
+                .instruments
+                .iter()
+                .find_map(|it| Some((it, state.seen.note(&it.name, it.last)?))),
+        };
+        // What comes first in the file is said first.
+        let before =
+            |it: &&Said| returns.as_ref().is_none_or(|(instrument, _)| it.line < instrument.line);
+        for it in batch.bad.iter().filter(before) {
             self.bad_row(it, state)?;
+        }
+        if let Some((it, last)) = returns {
+            let (name, line) = (String::from_utf8_lossy(&it.name), it.line);
+            state.shown.erase();
+            return Err(Failure::Input(format!(
+                "{}:{line}:1: the instrument `{name}` returns: its rows ended at line {last}\n\
+                 help: sort the rows by instrument, or add `--any-order`",
+                self.name
+            )));
         }
         state.summary.add(batch);
         if !std::mem::replace(&mut state.begun, true) {
@@ -355,7 +361,8 @@ impl Work<'_> {
             // Where standard error is gone, the count is in the summary.
             let _gone = writeln!(std::io::stderr(), "{}", super::failure::harmless(&text));
         }
-        if let Some(bad) = &mut state.bad {
+        // Of a line that is too long, not all is there.
+        if let Some(bad) = state.bad.as_mut().filter(|_| !it.row.is_empty()) {
             bad.write(&it.row)?;
             bad.write(b"\n")?;
         }
@@ -387,7 +394,7 @@ impl State {
         let text = if json {
             self.summary.json(work.table)
         } else {
-            self.summary.text(work.table, work.name)
+            self.summary.text(work.table, work.name, work.arguments.any_order)
         };
         if to_output {
             let _gone = std::io::stderr().write_all(text.as_bytes());

@@ -18,6 +18,8 @@ const WORST: usize = 3;
 pub(super) struct Summary {
     pub(super) rows: u64,
     pub(super) bad: u64,
+    /// Bad rows that name no instrument.
+    nameless: u64,
     within: u64,
     instruments: [u64; 5],
     /// Instruments with a reading at every point, and those all within tolerance.
@@ -31,6 +33,7 @@ impl Summary {
     pub(super) fn add(&mut self, batch: &mut Batch) {
         self.rows += batch.rows;
         self.within += batch.within;
+        self.nameless += batch.nameless;
         self.points.resize(batch.points.len(), (0, 0));
         for (sum, more) in self.points.iter_mut().zip(&batch.points) {
             *sum = (sum.0 + more.0, sum.1 + more.1);
@@ -55,7 +58,7 @@ impl Summary {
     }
 
     /// Returns the summary as text.
-    pub(super) fn text(&self, table: &Table, name: &str) -> String {
+    pub(super) fn text(&self, table: &Table, name: &str, any_order: bool) -> String {
         let mut out = String::new();
         let all: u64 = self.instruments.iter().sum();
         let mut line = |head: &str, text: String| {
@@ -72,6 +75,11 @@ impl Summary {
             bad => format!(", {bad} not read: their instruments are at best undecided"),
         };
         line("Rows", format!("{} judged{bad}", self.rows));
+        if self.nameless > 0 {
+            let held = if any_order { "all instruments" } else { "those before and after" };
+            let text = format!("{} of these without its instrument: {held}", self.nameless);
+            line("", format!("{text} are at best undecided"));
+        }
         line(
             "In tolerance",
             format!("{} of complete instruments", share(self.complete.1, self.complete.0)),
@@ -120,6 +128,7 @@ impl Summary {
         };
         let all = serde_json::json!({
             "instruments": instruments, "rows": self.rows, "bad_rows": self.bad,
+            "bad_rows_without_instrument": self.nameless,
             "in_tolerance": {"instruments": share(self.complete.1, self.complete.0), "readings": share(self.within, self.rows)},
             "points": points, "off_grid": self.off_grid.0, "far_off": self.far_off.0,
         });
