@@ -3,6 +3,8 @@
 
 #[path = "readings/rows.rs"]
 mod rows;
+#[path = "readings/said.rs"]
+mod said;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -375,10 +377,10 @@ fn a_reading_off_the_grid_is_judged_exactly_and_said() {
     let text = "instrument,at,reading\nM-1,10.3,10.3005\nM-1,10.3,10.30\nM-1,10.3,9000\n";
     let (_, out, said) = micrometer_run(text, &[]);
     assert!(
-        said.contains("1 readings that the display cannot show (10.3005 at standard input:2)"),
+        said.contains("1 reading that the display cannot show (10.3005 at standard input:2)"),
         "{said}"
     );
-    assert!(said.contains("1 readings over a hundred times the tolerance"), "{said}");
+    assert!(said.contains("1 reading over a hundred times the tolerance"), "{said}");
     assert_eq!(cells(&out)[0][3..6], ["0.5", "µm", "pass"]);
 }
 

@@ -119,7 +119,7 @@ impl Opened {
     }
 }
 
-/// Evaluates the budget at `path` for `work`, which gets what shows the faults of that file.
+/// Evaluates the budget at `path` for `work`, which gets what shows the faults and findings of that file.
 ///
 /// # Errors
 ///
@@ -127,11 +127,11 @@ impl Opened {
 pub(super) fn evaluated<T>(
     path: &Path,
     simulation: &Simulation,
-    work: impl FnOnce(&Evaluation, &dyn Fn(Faults) -> Failure) -> Result<T, Failure>,
+    work: impl FnOnce(&Evaluation, &Opened) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
     let opened = Opened::read(path)?;
     let evaluation = opened.evaluate(simulation)?;
-    work(&evaluation, &|faults| opened.failure(faults))
+    work(&evaluation, &opened)
 }
 
 /// Returns a place of a file as text.

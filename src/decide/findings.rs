@@ -237,7 +237,7 @@ pub(crate) fn scatter_apart(budget: &Budget, apart: &Apart, points: &[usize]) ->
     };
     let (code, severity, rest, help) = if too_small {
         let help = format!(
-            "report means of {counted} readings (`take: mean` in a worksheet), or count the scatter              of a single reading in the budget"
+            "report means of {counted} readings (`take: mean` in a worksheet), or count the scatter of a single reading in the budget"
         );
         let rest = "fewer are averaged: U is too small";
         (SCATTER_OF_MORE, Severity::Warning, rest, help)

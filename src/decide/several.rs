@@ -137,34 +137,49 @@ pub(super) fn findings(
         let alone: Vec<usize> = points.iter().filter(alone).map(|it| it.index).collect();
         found.extend(findings::not_repeated(budget, &alone));
     }
-    found.extend(scatter(evaluation, points, readings));
+    let averaged = points.iter().filter(|it| !readings.at(it.index).is_empty()).map(|it| {
+        let given = readings.at(it.index).len();
+        (it.index, if it.take == Take::Mean { [given, given] } else { [1, 1] })
+    });
+    found.extend(scatter(evaluation, &averaged.collect::<Vec<_>>()));
+    found
+}
+
+/// Returns the same findings for many instruments: `counts` holds the points with a reading, and how many the
+/// instrument with the fewest and that with the most have there.
+pub(super) fn findings_of_many(
+    evaluation: &Evaluation,
+    take: Take,
+    counts: &[(usize, [usize; 2])],
+) -> Vec<Finding> {
+    let budget = evaluation.budget();
+    let mut found = Vec::new();
+    if budget.repeatability().is_some() {
+        let alone = counts.iter().filter(|it| it.1[0] == 1).map(|it| it.0);
+        found.extend(findings::not_repeated(budget, &alone.collect::<Vec<_>>()));
+    }
+    let averaged = |it: &(usize, [usize; 2])| if take == Take::Mean { *it } else { (it.0, [1, 1]) };
+    found.extend(scatter(evaluation, &counts.iter().map(averaged).collect::<Vec<_>>()));
     found
 }
 
 /// Returns the findings of contributors that stand for the scatter of more readings, or of fewer, than
-/// are averaged in the reported figure.
-fn scatter(
-    evaluation: &Evaluation,
-    points: &[PointJudgement],
-    readings: &Readings,
-) -> Vec<Finding> {
+/// are averaged in the reported figure: at each point so many at least and at most.
+fn scatter(evaluation: &Evaluation, averaged: &[(usize, [usize; 2])]) -> Vec<Finding> {
     let budget = evaluation.budget();
     let mut found = Vec::new();
     for (index, contributor) in budget.contributors().iter().enumerate() {
         let Some(counted) = readings_averaged(budget, contributor) else { continue };
         let (mut too_small, mut too_large) = (Vec::new(), Vec::new());
-        for point in points {
-            let given = readings.at(point.index).len();
-            if given == 0 {
-                continue;
-            }
-            let averaged = if point.take == Take::Mean { given } else { 1 };
-            let line = evaluation.points().iter().find(|it| it.index == point.index);
+        for (point, [fewest, most]) in averaged {
+            let line = evaluation.points().iter().find(|it| it.index == *point);
             let kept = line.and_then(|it| it.contributors.get(index)).is_some_and(|it| it.kept);
-            match (counted as usize).cmp(&averaged) {
-                Ordering::Greater => too_small.push(point.index),
-                Ordering::Less if kept => too_large.push(point.index),
-                _ => {}
+            let counted = counted as usize;
+            if counted > *fewest {
+                too_small.push(*point);
+            }
+            if kept && counted < *most {
+                too_large.push(*point);
             }
         }
         let apart = Apart { contributor, counted, too_small: true };

@@ -6,15 +6,17 @@
 //! [`Zones::classify`](super::Zones::classify).
 
 use super::figures::Relation;
+use super::findings;
 use super::grid::Grid;
 use super::judge::{is_far_off, no_tolerance, nothing_to_judge_by};
 use super::limits::{Limit, Side};
 use super::point::{PointDecision, PointZones, start_of};
 use super::readings::{Entry, find_point, read_value, unit_of_entries};
+use super::several;
 use super::verdict::{Cause, Verdict};
 use crate::budget::parts::Text;
 use crate::budget::worksheet::Take;
-use crate::fault::{Fault, Faults, Origin};
+use crate::fault::{Fault, Faults, Finding, Origin};
 use crate::propagate::{Evaluation, PointEvaluation, Value};
 use crate::quantity::decimal::short;
 use crate::quantity::{Exact, Quantity};
@@ -35,6 +37,8 @@ const KEPT: usize = 1 << 14;
 pub struct Table<'a> {
     evaluation: &'a Evaluation<'a>,
     spots: Vec<Option<Spot<'a>>>,
+    /// What is to be said of the zones.
+    findings: Vec<Finding>,
     /// Whether the values are errors in the measurand's unit.
     pub are_errors: bool,
     /// Which of several readings at a point is reported.
@@ -118,17 +122,29 @@ impl<'a> Table<'a> {
         if budget.decision().is_none() || zones.iter().all(Option::is_none) {
             return Err(nothing_to_judge_by(budget).into());
         }
+        let mut found = findings::of_zones(budget, &zones);
+        if evaluation.points().iter().any(PointEvaluation::uses_reading) {
+            found.extend(findings::no_display_step(budget));
+        }
         let mut spots = Vec::new();
         for (point, zones) in evaluation.points().iter().zip(zones) {
             let spot = zones.and_then(|it| Spot::new(evaluation, point, it, are_errors));
             spots.push(spot.transpose()?);
         }
-        Ok(Table { evaluation, spots, are_errors, take })
+        Ok(Table { evaluation, spots, findings: found, are_errors, take })
     }
 
     /// The points by index, and whether each has a tolerance.
     pub fn points(&self) -> impl Iterator<Item = (usize, bool)> + '_ {
         self.spots.iter().enumerate().map(|(index, it)| (index, it.is_some()))
+    }
+
+    /// Returns what is to be said of the budget's zones, and of how many readings are taken together: `counts`
+    /// holds the points with a reading, and how many the instrument with the fewest and that with the most have
+    /// there.
+    pub fn findings(&self, counts: &[(usize, [usize; 2])]) -> Vec<Finding> {
+        let of_counts = several::findings_of_many(self.evaluation, self.take, counts);
+        self.findings.iter().cloned().chain(of_counts).collect()
     }
 
     /// Returns what a point is called.

@@ -172,7 +172,7 @@ mod tests {
     fn a_cell_in_quotes_holds_line_ends() {
         for (header, row) in [
             ("instrument,at,reading,note", "A,5,5.1,\"two\r\nlines\""),
-            ("instrument,at,reading,note", "A,5,5.1,\"in all\n2, 3, 4 and more, 5\n\""),
+            ("instrument,at,reading,note", "A,5,5.1,\"in all\n2, 3 and more, 5\n\""),
             ("note,instrument,at,reading", "\"two\nlines\",A,5,5.1"),
             ("note,instrument,at,reading,by", "\"two\nlines\",A,5,5.1,\"and\nthree\""),
             ("note,at,reading,instrument", "n,5,5.1,\"M\n1\""),

@@ -47,6 +47,39 @@ pub(super) struct Said {
     pub(super) row: Vec<u8>,
 }
 
+/// The instruments at one point.
+#[derive(Clone, Default)]
+pub(super) struct AtPoint {
+    /// How many have a reading.
+    pub(super) count: u64,
+    /// How many of these are not passed.
+    pub(super) not_passed: u64,
+    /// How many readings that with the fewest and that with the most have; none without readings.
+    pub(super) readings: Option<[usize; 2]>,
+}
+
+impl AtPoint {
+    fn add(&mut self, reported: &Reported) {
+        let readings = reported.count as usize;
+        let passed = reported.verdict().0 == Verdict::Pass;
+        self.join(&AtPoint {
+            count: 1,
+            not_passed: u64::from(!passed),
+            readings: Some([readings; 2]),
+        });
+    }
+
+    /// Takes in the same of other instruments.
+    pub(super) fn join(&mut self, other: &AtPoint) {
+        self.count += other.count;
+        self.not_passed += other.not_passed;
+        self.readings = match (self.readings, other.readings) {
+            (Some(one), Some(two)) => Some([one[0].min(two[0]), one[1].max(two[1])]),
+            (one, two) => one.or(two),
+        };
+    }
+}
+
 /// What a block came to.
 #[derive(Default)]
 pub(super) struct Batch {
@@ -60,8 +93,7 @@ pub(super) struct Batch {
     pub(super) off_grid: (u64, Vec<Said>),
     pub(super) far_off: (u64, Vec<Said>),
     pub(super) instruments: Vec<Instrument>,
-    /// By point: instruments with a reading, and those not passed at it.
-    pub(super) points: Vec<(u64, u64)>,
+    pub(super) points: Vec<AtPoint>,
 }
 
 /// A row that could not be read and does not name its instrument for certain.
@@ -99,8 +131,11 @@ impl<'t> Bench<'t> {
 
     /// Judges the rows of a block.
     pub(super) fn judge(&mut self, block: Block, out: Vec<u8>) -> Batch {
-        let mut batch =
-            Batch { out, points: vec![(0, 0); self.table.points().count()], ..Batch::default() };
+        let mut batch = Batch {
+            out,
+            points: vec![AtPoint::default(); self.table.points().count()],
+            ..Batch::default()
+        };
         batch.out.clear();
         if self.desk.forget() {
             self.added.clear();
@@ -303,8 +338,7 @@ impl<'t> Bench<'t> {
                 complete &= reported.count > 0;
                 if reported.count > 0 {
                     within &= reported.within;
-                    batch.points[index].0 += 1;
-                    batch.points[index].1 += u64::from(reported.verdict().0 != Verdict::Pass);
+                    batch.points[index].add(reported);
                 }
             }
             it.within = complete.then_some(within);

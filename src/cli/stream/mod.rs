@@ -11,9 +11,12 @@ mod summary;
 
 use super::simulation::Simulation;
 use super::{DONE, Failure, NOT_PASSED, engine, output, watch};
+use crate::advise;
 use crate::budget::worksheet::Take;
 use crate::decide::table::Table;
 use crate::file::table::{Columns, Wrong};
+use crate::propagate::Evaluation;
+use crate::record::{Finding, Kind, Record};
 use batch::{Batch, Bench, Said};
 use cut::{Block, Cutter, Head};
 use form::{Form, OWN};
@@ -108,7 +111,7 @@ pub(super) fn run(
     let out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
     let bad = arguments.bad_rows.as_deref();
     let mut bad = bad.map(|it| Out::new(it, force, "--bad-rows", &["csv"])).transpose()?;
-    engine::evaluated(budget, simulation, |evaluation, of_budget| {
+    engine::evaluated(budget, simulation, |evaluation, opened| {
         let (mut input, empty) = (open(&path)?, format!("{name}:1:1: the file is empty"));
         let head = cut::head(&mut *input).map_err(|it| unreadable(&name, &it))?;
         let help = "\nhelp: begin with the names of the columns: `instrument,at,reading`";
@@ -118,7 +121,7 @@ pub(super) fn run(
         let columns =
             Columns::new(&header, needs_at, &OWN).map_err(|it| at_header(&name, &header, &it))?;
         let table = Table::new(evaluation, columns.are_errors, arguments.take.into());
-        let table = table.map_err(of_budget)?;
+        let table = table.map_err(|it| opened.failure(it))?;
         if let Some(bad) = &mut bad {
             bad.write(&[&header[..], b"\n"].concat())?;
         }
@@ -132,10 +135,28 @@ pub(super) fn run(
             begun: false,
         };
         match work.all(input, head, &mut state)? {
-            true => state.end(&work, json),
+            true => {
+                let findings = findings(evaluation, opened, &table, &state.summary);
+                state.end(&work, &findings, json)
+            }
             false => Ok(state.code()),
         }
     })
+}
+
+/// Returns what is to be said of the budget and of how it fits these readings, each once.
+fn findings(
+    evaluation: &Evaluation,
+    opened: &engine::Opened,
+    table: &Table,
+    summary: &Summary,
+) -> Vec<Finding> {
+    let mut record = Record::new(Kind::Judge);
+    let mut findings = advise::of_evaluation(evaluation);
+    findings.extend(table.findings(&summary.counts()));
+    opened.note(&mut record, findings);
+    engine::sort(&mut record);
+    record.findings
 }
 
 /// Returns the form of the rows, by option or name.
@@ -372,7 +393,7 @@ impl Work<'_> {
 
 impl State {
     /// Puts the files into their places, and says what it came to.
-    fn end(mut self, work: &Work, json: bool) -> Result<u8, Failure> {
+    fn end(mut self, work: &Work, findings: &[Finding], json: bool) -> Result<u8, Failure> {
         self.shown.erase();
         let more = self.summary.bad.saturating_sub(SHOWN);
         if more > 0 {
@@ -392,9 +413,11 @@ impl State {
         self.out.finish()?;
         self.bad.map(Out::finish).transpose()?;
         let text = if json {
-            self.summary.json(work.table)
+            self.summary
+                .json(work.table, findings)
+                .map_err(|it| Failure::Machine(it.to_string()))?
         } else {
-            self.summary.text(work.table, work.name, work.arguments.any_order)
+            self.summary.text(work.table, work.name, work.arguments.any_order, findings)
         };
         if to_output {
             let _gone = std::io::stderr().write_all(text.as_bytes());

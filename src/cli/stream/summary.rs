@@ -1,10 +1,11 @@
 //! What a file of readings came to, and whether an instrument returns.
 
-use super::batch::{Batch, Said};
+use super::batch::{AtPoint, Batch, Said};
 use crate::decide::Verdict;
 use crate::decide::global::share::clopper_pearson;
 use crate::decide::table::Table;
 use crate::page::Text;
+use crate::record::Finding;
 use std::fmt::Write;
 
 /// Bad rows that are shown.
@@ -24,7 +25,7 @@ pub(super) struct Summary {
     instruments: [u64; 5],
     /// Instruments with a reading at every point, and those all within tolerance.
     complete: (u64, u64),
-    points: Vec<(u64, u64)>,
+    points: Vec<AtPoint>,
     off_grid: (u64, Vec<Said>),
     far_off: (u64, Vec<Said>),
 }
@@ -34,9 +35,9 @@ impl Summary {
         self.rows += batch.rows;
         self.within += batch.within;
         self.nameless += batch.nameless;
-        self.points.resize(batch.points.len(), (0, 0));
+        self.points.resize(batch.points.len(), AtPoint::default());
         for (sum, more) in self.points.iter_mut().zip(&batch.points) {
-            *sum = (sum.0 + more.0, sum.1 + more.1);
+            sum.join(more);
         }
         for it in &batch.instruments {
             self.instruments[it.verdict as usize] += 1;
@@ -52,13 +53,24 @@ impl Summary {
         }
     }
 
+    /// Returns the points with a reading, and how many the instruments with the fewest and with the most have.
+    pub(super) fn counts(&self) -> Vec<(usize, [usize; 2])> {
+        self.points.iter().enumerate().filter_map(|it| Some((it.0, it.1.readings?))).collect()
+    }
+
     /// Whether every instrument passes and every row could be read.
     pub(super) fn all_pass(&self) -> bool {
         self.bad == 0 && self.instruments[1..].iter().all(|it| *it == 0) && self.instruments[0] > 0
     }
 
     /// Returns the summary as text.
-    pub(super) fn text(&self, table: &Table, name: &str, any_order: bool) -> String {
+    pub(super) fn text(
+        &self,
+        table: &Table,
+        name: &str,
+        any_order: bool,
+        findings: &[Finding],
+    ) -> String {
         let mut out = String::new();
         let all: u64 = self.instruments.iter().sum();
         let mut line = |head: &str, text: String| {
@@ -85,12 +97,10 @@ impl Summary {
             format!("{} of complete instruments", share(self.complete.1, self.complete.0)),
         );
         line("", format!("{} of readings", share(self.within, self.rows)));
-        let mut worst: Vec<(usize, (u64, u64))> =
-            self.points.iter().copied().enumerate().filter(|it| it.1.1 > 0).collect();
-        worst.sort_by(|a, b| (b.1.1 * a.1.0).cmp(&(a.1.1 * b.1.0)).then(a.0.cmp(&b.0)));
-        for (place, (index, (count, not))) in worst.iter().take(WORST).enumerate() {
+        for (place, (title, at)) in self.worst(table).iter().take(WORST).enumerate() {
             let head = if place == 0 { "Worst points" } else { "" };
-            line(head, format!("{}: {not} of {count} instruments not passed", table.title(*index)));
+            let of = counted(at.count, "instrument");
+            line(head, format!("{title}: {} of {of} not passed", at.not_passed));
         }
         for (what, found) in [
             ("that the display cannot show", &self.off_grid),
@@ -103,14 +113,36 @@ impl Summary {
                     .map(|it| format!("{} at {name}:{}", Text::from(it.what.as_str()), it.line));
                 let more = if found.0 > found.1.len() as u64 { ", …" } else { "" };
                 let list = list.collect::<Vec<_>>().join(", ");
-                line("Finding", format!("{} readings {what} ({list}{more})", found.0));
+                line("Finding", format!("{} {what} ({list}{more})", counted(found.0, "reading")));
+            }
+        }
+        for it in findings {
+            let word = it.severity.word();
+            let head = format!("{}{}", word[..1].to_uppercase(), &word[1..]);
+            let about = it.about.as_ref().map_or(String::new(), |it| format!("{it}: "));
+            line(&head, format!("{about}{}", it.message));
+            if let Some(help) = &it.help {
+                line("", format!("help: {}", help.replace('\n', "\n             ")));
             }
         }
         out
     }
 
+    /// Returns the points where instruments are not passed, by their share, with what each is called.
+    fn worst(&self, table: &Table) -> Vec<(String, &AtPoint)> {
+        let mut worst: Vec<_> =
+            self.points.iter().enumerate().filter(|it| it.1.not_passed > 0).collect();
+        let share = |it: &AtPoint, other: &AtPoint| it.not_passed * other.count;
+        worst.sort_by(|(_, a), (_, b)| share(b, a).cmp(&share(a, b)));
+        worst.into_iter().map(|(index, it)| (title(table, index), it)).collect()
+    }
+
     /// Returns the summary for programs.
-    pub(super) fn json(&self, table: &Table) -> String {
+    ///
+    /// # Errors
+    ///
+    /// A finding that cannot be written, which does not occur.
+    pub(super) fn json(&self, table: &Table, findings: &[Finding]) -> serde_json::Result<String> {
         let counts = Verdict::ALL.iter().map(|it| (it.word(), self.instruments[*it as usize]));
         let instruments: serde_json::Map<String, serde_json::Value> =
             counts.map(|it| (it.0.to_owned(), it.1.into())).collect();
@@ -119,7 +151,9 @@ impl Summary {
             .filter(|it| it.1)
             .filter_map(|it| self.points.get(it.0).map(|counts| (it.0, counts)))
             .map(|(index, it)| {
-                serde_json::json!({"point": table.title(index), "instruments": it.0, "not_passed": it.1})
+                serde_json::json!({
+                    "point": title(table, index), "instruments": it.count, "not_passed": it.not_passed,
+                })
             })
             .collect();
         let share = |k: u64, n: u64| {
@@ -131,9 +165,20 @@ impl Summary {
             "bad_rows_without_instrument": self.nameless,
             "in_tolerance": {"instruments": share(self.complete.1, self.complete.0), "readings": share(self.within, self.rows)},
             "points": points, "off_grid": self.off_grid.0, "far_off": self.far_off.0,
+            "findings": serde_json::to_value(findings)?,
         });
-        format!("{all}\n")
+        Ok(format!("{all}\n"))
     }
+}
+
+/// Returns what a point is called; a single result has no name of its own.
+fn title(table: &Table, index: usize) -> String {
+    Some(table.title(index)).filter(|it| !it.is_empty()).unwrap_or_else(|| "result".into())
+}
+
+/// Returns a number with what it counts.
+fn counted(number: u64, of: &str) -> String {
+    format!("{number} {of}{}", if number == 1 { "" } else { "s" })
 }
 
 fn share(k: u64, n: u64) -> String {
