@@ -1,7 +1,7 @@
 //! Which distribution stands behind k and behind the risks, in short phrases.
 
 use super::numbers;
-use crate::record::{CoverageMethod, Decision, Density, GuardBandKind, Section};
+use crate::record::{CoverageMethod, Decision, Density, GuardBandKind, Point, Section};
 
 /// Returns how U was found: at which probability, and with `exact` how good k is.
 pub(super) fn reported(section: &Section) -> String {
@@ -40,10 +40,24 @@ pub(super) fn of_guard_band(section: &Section) -> &'static str {
         use GuardBandKind::{Quadrature, TimesU, TwoPercent};
         matches!(it.kind, TimesU | Quadrature | TwoPercent)
     });
-    let reported = section.points.first().is_some_and(|it| {
-        it.coverage.method == CoverageMethod::T && it.coverage.probability == Some(0.9545)
-    });
-    if of_u && !reported { " (U by t at 95.45 %)" } else { "" }
+    let other = section.points.first().and_then(other_than_of_test).is_some();
+    if of_u && other { " (U by t at 95.45 %)" } else { "" }
+}
+
+/// Returns how the reported U of a point was found; `None` where it is that of the test, by t at 95.45 %.
+pub(super) fn other_than_of_test(point: &Point) -> Option<String> {
+    let (at, method) = (point.coverage.probability, point.coverage.method);
+    // The probability of the test is that of two standard deviations of a normal distribution.
+    let same = at.is_some_and(|it| (it - 0.9545).abs() < 1e-9);
+    let by = match method {
+        CoverageMethod::T if same => return None,
+        CoverageMethod::T => "by t",
+        CoverageMethod::Fixed => return Some("with a fixed k".into()),
+        CoverageMethod::Exact => "from the exact distribution",
+        CoverageMethod::MonteCarlo => "from the simulated distribution",
+    };
+    let at = at.map_or(String::new(), |it| format!("at {}, ", numbers::probability(it)));
+    Some(format!("{at}{by}"))
 }
 
 /// Returns where a risk is from; `None` for t and normal, which are what a reader expects.

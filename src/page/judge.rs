@@ -205,50 +205,70 @@ fn count(number: u64, thing: &str) -> String {
     if number == 1 { format!("1 {thing}") } else { format!("{number} {thing}s") }
 }
 
-/// The table of points: reading, result, verdict, risk.
+/// Returns the table of points: reading, result, verdict, risk; the tolerance where it is not the same at all.
 pub(super) fn points(section: &Section) -> Table {
+    points_with(section, false)
+}
+
+/// Returns the table of points with the coverage factor of each U, and under it how U was found.
+pub(super) fn points_in_full(section: &Section) -> Table {
+    points_with(section, true)
+}
+
+/// The cells of a row with all columns that there can be.
+type Row = [String; 10];
+
+/// Which of them there are.
+type With = [bool; 10];
+
+fn points_with(section: &Section, in_full: bool) -> Table {
     let measurand = &section.budget.measurand;
     let in_unit = |word: &str| numbers::with_unit(word, &measurand.unit);
-    let mut columns = vec![
+    let mut with: With = [true; 10];
+    with[3] = section.points.iter().any(|it| spread_of(it).is_some());
+    with[5] = in_full;
+    with[6] = words::tolerance_differs(section);
+    let columns = [
         Column::names("point"),
         Column::number("reading"),
         Column::number(in_unit(&measurand.symbol)),
+        Column::quantity(in_unit("spread")),
         Column::number(in_unit("U")),
+        Column::number("k"),
+        Column::quantity("tolerance"),
         Column::quantity(words::passes_if(section)),
         Column::words("verdict"),
         Column::quantity("risk"),
     ];
-    let with_spread = section.points.iter().any(|it| spread_of(it).is_some());
-    if with_spread {
-        columns.insert(3, Column::quantity(in_unit("spread")));
-    }
-    let rows = section.points.iter().flat_map(|it| point_rows(it, with_spread)).collect();
+    let columns = columns.into_iter().zip(with).filter(|it| it.1).map(|it| it.0).collect();
+    let cells = |row: Row| {
+        let kept = row.into_iter().zip(with).filter(|it| it.1);
+        kept.map(|it| Cell::text(it.0)).collect()
+    };
+    let rows = section.points.iter().flat_map(point_rows).map(cells).collect();
     let behind = coverage::behind_all(section).map_or(String::new(), |it| format!(", {it}"));
-    let caption =
+    let risk =
         format!("risk: the probability that the true value lies outside the tolerance{behind}");
+    let caption = match in_full {
+        true => format!("{}; {risk}", coverage::reported(section)),
+        false => risk,
+    };
     Table { columns, rows, caption: caption.into() }
 }
 
 /// One row per point; where it was read several times, one more per reading.
-fn point_rows(point: &Point, with_spread: bool) -> Vec<Vec<Cell>> {
+fn point_rows(point: &Point) -> Vec<Row> {
     let readings =
         point.decision.as_ref().and_then(|it| it.readings.as_deref()).unwrap_or_default();
     let mut rows = vec![point_row(point)];
     if readings.len() > 1 {
         for reading in readings {
-            let risk = reading.specific_risk.map(numbers::risk).unwrap_or_default();
-            let decimals = point.reported.decimals as usize;
-            let mut row = vec![Cell::text(""), Cell::text(numbers::minus(&reading.text))];
-            row.push(Cell::text(numbers::value(reading.error, decimals)));
-            row.extend([Cell::text(""), Cell::text("")]);
-            row.extend([Cell::text(reading.verdict.word()), Cell::text(risk)]);
+            let mut row = Row::default();
+            row[1] = numbers::minus(&reading.text);
+            row[2] = numbers::value(reading.error, point.reported.decimals as usize);
+            row[8] = reading.verdict.word().into();
+            row[9] = reading.specific_risk.map(numbers::risk).unwrap_or_default();
             rows.push(row);
-        }
-    }
-    if with_spread {
-        for (index, row) in rows.iter_mut().enumerate() {
-            let spread = spread_of(point).filter(|_| index == 0);
-            row.insert(3, Cell::text(spread.map(apart).unwrap_or_default()));
         }
     }
     rows
@@ -265,7 +285,7 @@ fn apart(spread: &Spread) -> String {
     format!("{value} {sign} {limit}")
 }
 
-fn point_row(point: &Point) -> Vec<Cell> {
+fn point_row(point: &Point) -> Row {
     let decision = point.decision.as_ref();
     let verdict = decision.and_then(|decision| decision.verdict);
     let read = point.readings.as_ref().filter(|readings| !readings.is_empty());
@@ -280,14 +300,17 @@ fn point_row(point: &Point) -> Vec<Cell> {
     };
     let estimate = read.map_or(String::new(), |_| numbers::minus(&point.reported.estimate_text()));
     let risk = decision.and_then(|decision| decision.specific_risk).map(numbers::risk);
-    vec![
-        Cell::text(words::point_name(point)),
-        Cell::text(reading),
-        Cell::text(estimate),
-        Cell::text(point.reported.expanded_uncertainty_text()),
-        Cell::text(decision.map(words::acceptance).unwrap_or_default()),
-        Cell::text(verdict.map_or("no reading", Verdict::word)),
-        Cell::text(risk.unwrap_or_default()),
+    [
+        words::point_name(point),
+        reading,
+        estimate,
+        spread_of(point).map(apart).unwrap_or_default(),
+        point.reported.expanded_uncertainty_text(),
+        point.reported.coverage_factor_text(),
+        point.tolerance.as_ref().map(|it| numbers::minus(&it.text)).unwrap_or_default(),
+        decision.map(words::acceptance).unwrap_or_default(),
+        verdict.map_or("no reading", Verdict::word).into(),
+        risk.unwrap_or_default(),
     ]
 }
 
@@ -344,6 +367,38 @@ mod tests {
         assert_eq!(because(&instrument), points);
         instrument.checks_not_ok = 1;
         assert_eq!(because(&instrument), format!("1 check not in order; {points}"));
+    }
+
+    fn headings(table: &Table) -> Vec<&str> {
+        table.columns.iter().map(|it| it.heading.as_str()).collect()
+    }
+
+    /// ISO/IEC 17025, 7.8.4.1 a, from memory: a reported U stands with its k and its probability.
+    #[test]
+    fn a_report_gives_the_coverage_factor_beside_each_uncertainty() {
+        let section = sample::worksheet().sections.remove(0);
+        let table = points_in_full(&section);
+        let at = headings(&table).iter().position(|it| *it == "k").unwrap();
+        for (row, point) in
+            table.rows.iter().filter(|it| it[0] != Cell::text("")).zip(&section.points)
+        {
+            assert_eq!(row[at], Cell::text(format!("{:.2}", point.reported.coverage_factor)));
+        }
+        assert!(table.caption.as_str().starts_with("U at 95.45"), "{}", table.caption);
+        assert!(!headings(&points(&section)).contains(&"k"));
+    }
+
+    /// ISO/IEC 17025, 7.8.6.2 b, from memory: against which specification a point is judged.
+    #[test]
+    fn each_point_has_its_tolerance_where_they_differ() {
+        let mut section = sample::worksheet().sections.remove(0);
+        assert!(!headings(&points(&section)).contains(&"tolerance"));
+        section.points[1].tolerance.as_mut().unwrap().text = "-1 µm to 3 µm".into();
+        let table = points(&section);
+        let at = headings(&table).iter().position(|it| *it == "tolerance").unwrap();
+        let own: Vec<&Cell> = table.rows.iter().map(|it| &it[at]).collect();
+        assert!(own.contains(&&Cell::text("−1 µm to 3 µm")) && own.contains(&&Cell::text("±4 µm")));
+        assert!(table.rows.iter().all(|it| it.len() == table.columns.len()));
     }
 
     #[test]

@@ -81,7 +81,7 @@ fn of_section(record: &Record, section: &Section, media: Media) -> Vec<Block> {
     }
     let read = section.points.iter().any(|it| it.readings.is_some());
     blocks.push(Block::Heading(if read { "Points" } else { "What the budget is good for" }.into()));
-    let table = if read { judge::points(section) } else { show::summary(section) };
+    let table = if read { judge::points_in_full(section) } else { show::summary(section) };
     blocks.push(Block::Table(table));
     blocks.extend(figure::points(section).map(drawn));
     if read {

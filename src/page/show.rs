@@ -241,10 +241,10 @@ fn dropped(contributors: &[&Contributor]) -> String {
     format!("not counted: only the largest of “{}” counts", groups.join("”, “"))
 }
 
-/// The figures of both scopes.
+/// The figures of both scopes; where they are not those that are reported, these too, and what they are.
 fn scopes(point: &Point, unit: &str) -> Block {
+    let value = |number| numbers::joined(&numbers::uncertainty(number), unit);
     let line = |figures: &ScopeFigures| {
-        let value = |number| numbers::joined(&numbers::uncertainty(number), unit);
         let u = value(figures.standard_uncertainty);
         let (dof, k) = (numbers::dof(figures.effective_dof), figures.coverage_factor);
         let (expanded, tur) = (value(figures.expanded_uncertainty), numbers::tur(figures.tur));
@@ -252,9 +252,20 @@ fn scopes(point: &Point, unit: &str) -> Block {
     };
     let all = line(&point.test.all);
     let laboratory = line(&point.test.laboratory);
+    let Some(method) = coverage::other_than_of_test(point) else {
+        return Block::Pairs(vec![
+            (Text::from("all contributors, at 95.45 %"), all),
+            (Text::from("laboratory only, at 95.45 %"), laboratory),
+        ]);
+    };
+    let reported = &point.reported;
+    let expanded = numbers::joined(&reported.expanded_uncertainty_text(), unit);
+    let k = reported.coverage_factor_text();
+    let u = value(point.standard_uncertainty);
     Block::Pairs(vec![
-        (Text::from("all contributors, at 95.45 %"), all),
-        (Text::from("laboratory only, at 95.45 %"), laboratory),
+        (Text::from(format!("reported, {method}")), format!("u {u}, k {k}, U {expanded}").into()),
+        (Text::from("for the TUR, by t at 95.45 %: all contributors"), all),
+        (Text::from("for the TUR, by t at 95.45 %: laboratory only"), laboratory),
     ])
 }
 
@@ -286,6 +297,25 @@ mod tests {
         record.sections[0].points[0].at = None;
         let heading = |block: &Block| matches!(block, Block::Heading(text) if text.as_str().starts_with("What u is made of (c"));
         assert!(page(&record).blocks.iter().any(heading));
+    }
+
+    /// The figures of the test are by t at 95.45 %, whatever is reported: both have to say what they are.
+    #[test]
+    fn tells_the_reported_uncertainty_from_that_of_the_test() {
+        let mut point = sample::shown().sections.remove(0).points.remove(0);
+        let names = |point: &Point| match scopes(point, "µm") {
+            Block::Pairs(pairs) => pairs,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(names(&point)[0].0.as_str(), "all contributors, at 95.45 %");
+        point.coverage.method = crate::record::CoverageMethod::MonteCarlo;
+        point.coverage.probability = Some(0.95);
+        point.reported.coverage_factor = 2.44;
+        let pairs = names(&point);
+        assert_eq!(pairs.len(), 3);
+        assert_eq!(pairs[0].0.as_str(), "reported, at 95 %, from the simulated distribution");
+        assert!(pairs[0].1.as_str().contains("k 2.44"), "{}", pairs[0].1);
+        assert!(pairs[1].0.as_str().starts_with("for the TUR, by t at 95.45 %"));
     }
 
     #[test]
