@@ -168,7 +168,7 @@ fn worksheet_page(record: &Record, instrument: &Instrument) -> Page {
         blocks.push(Block::Heading(words::budget_title(section).into()));
         blocks.extend(words::decision_asked(section).map(Block::plain));
         blocks.push(Block::Table(points(section)));
-        blocks.extend(not_passed(section));
+        blocks.extend(not_passed(record, section));
         blocks.extend(together::within_tolerance(section));
         blocks.extend(compare::over_points(section));
     }
@@ -322,13 +322,19 @@ fn why(decision: &Decision) -> Option<String> {
     decision.reason.clone().or(decision.cause.map(|it| it.word().to_owned()))
 }
 
-/// The reasons of the points that are not passed, with a heading; nothing where all are.
-pub(super) fn not_passed(section: &Section) -> Vec<Block> {
+/// The reasons of what is not passed, with a heading, before the first section also the checks that are not in
+/// order; nothing where all passes.
+pub(super) fn not_passed(record: &Record, section: &Section) -> Vec<Block> {
     let reason = |point: &Point| {
         let reason = point.decision.as_ref().and_then(why)?;
         Some(pair(words::point_name(point), words::reason(section, &reason)))
     };
-    let pairs: Vec<Pair> = section.points.iter().filter_map(reason).collect();
+    let is_first = record.sections.first().is_some_and(|it| std::ptr::eq(it, section));
+    let checks = record.worksheet.iter().filter(|_| is_first).flat_map(|it| &it.checks);
+    let failed = checks.filter(|it| it.result == CheckResult::NotOk);
+    let mut pairs: Vec<Pair> =
+        failed.map(|it| pair("check", format!("{}: not in order", it.what))).collect();
+    pairs.extend(section.points.iter().filter_map(reason));
     match pairs.is_empty() {
         true => Vec::new(),
         false => vec![Block::Heading("Why not passed".into()), Block::Pairs(pairs)],
@@ -367,6 +373,21 @@ mod tests {
         assert_eq!(because(&instrument), points);
         instrument.checks_not_ok = 1;
         assert_eq!(because(&instrument), format!("1 check not in order; {points}"));
+    }
+
+    #[test]
+    fn a_check_that_is_not_in_order_is_among_the_reasons() {
+        let mut record = sample::worksheet();
+        let said = |record: &Record| format!("{:?}", not_passed(record, &record.sections[0]));
+        assert!(!said(&record).contains("not in order"));
+        let check = &mut record.worksheet.as_mut().unwrap().checks[0];
+        check.result = CheckResult::NotOk;
+        let expected = format!("{}: not in order", check.what);
+        assert!(said(&record).contains(&expected), "{}", said(&record));
+        let second = record.sections[0].clone();
+        record.sections.push(second);
+        let second = format!("{:?}", not_passed(&record, &record.sections[1]));
+        assert!(!second.contains("not in order"), "said once: {second}");
     }
 
     fn headings(table: &Table) -> Vec<&str> {

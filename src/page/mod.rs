@@ -79,6 +79,8 @@ pub enum Block {
     Filed(Text),
     /// A heading.
     Heading(Text),
+    /// A heading of a part of what the last heading is about.
+    Subheading(Text),
     /// A paragraph of pieces with a role each.
     Paragraph(Vec<Span>),
     /// Names and values, one pair a line.

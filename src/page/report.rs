@@ -40,11 +40,20 @@ fn made(record: &Record, media: Media) -> Page {
     blocks.push(particulars::measured(record));
     blocks.extend(verdict(record));
     for section in &record.sections {
-        blocks.extend(of_section(record, section, media));
+        let parts = of_section(record, section, media);
+        match record.sections.as_slice() {
+            [_] => blocks.extend(parts),
+            _ => {
+                blocks.push(Block::Heading(words::budget_title(section).into()));
+                blocks.extend(parts.into_iter().map(below));
+            }
+        }
     }
     blocks.extend(regrade::blocks(record));
     blocks.extend(record.worksheet.iter().flat_map(judge::noted));
-    blocks.extend(words::findings(record));
+    if let Some(findings) = words::findings(record) {
+        blocks.extend([Block::Heading("Findings".into()), findings]);
+    }
     blocks.push(words::cautions());
     blocks.extend(particulars::to_fill_in(record));
     blocks.extend(particulars::record_block(record));
@@ -74,18 +83,26 @@ fn verdict(record: &Record) -> Vec<Block> {
     blocks
 }
 
+/// Returns a block as a part of what stands below a heading.
+fn below(block: Block) -> Block {
+    match block {
+        Block::Heading(text) => Block::Subheading(text),
+        Block::Folded(Folded { title, blocks }) => {
+            Block::Folded(Folded { title, blocks: blocks.into_iter().map(below).collect() })
+        }
+        other => other,
+    }
+}
+
 fn of_section(record: &Record, section: &Section, media: Media) -> Vec<Block> {
     let mut blocks = Vec::new();
-    if record.sections.len() > 1 {
-        blocks.push(Block::Heading(words::budget_title(section).into()));
-    }
     let read = section.points.iter().any(|it| it.readings.is_some());
     blocks.push(Block::Heading(if read { "Points" } else { "What the budget is good for" }.into()));
     let table = if read { judge::points_in_full(section) } else { show::summary(section) };
     blocks.push(Block::Table(table));
     blocks.extend(figure::points(section).map(drawn));
-    if read {
-        blocks.extend(judge::not_passed(section));
+    if read || record.worksheet.is_some() {
+        blocks.extend(judge::not_passed(record, section));
     }
     blocks.extend(together::within_tolerance(section));
     if let Some(point) = decisive(section) {
@@ -184,6 +201,44 @@ mod tests {
     fn without_readings_the_lowest_ratio_decides() {
         let record = sample::shown();
         assert_eq!(words::point_name(decisive(&record.sections[0]).unwrap()), "25\u{a0}mm");
+    }
+
+    #[test]
+    fn the_parts_of_several_sections_stand_below_their_titles() {
+        let mut record = sample::worksheet();
+        assert!(!page(&record).blocks.iter().any(|it| matches!(it, Block::Subheading(_))));
+        let mut second = record.sections[0].clone();
+        second.budget.title = "Another budget".into();
+        record.sections.push(second);
+        let page = page(&record);
+        let found = headings(&page);
+        let alone: Vec<&&str> = found.iter().filter(|it| it.starts_with("Points")).collect();
+        assert!(alone.is_empty(), "{alone:?}");
+        let parts = page
+            .blocks
+            .iter()
+            .filter(|it| matches!(it, Block::Subheading(text) if text.as_str() == "Points"));
+        assert_eq!(parts.count(), 2);
+        assert!(found.iter().any(|it| it.starts_with("Another budget")));
+    }
+
+    #[test]
+    fn findings_have_a_heading_and_stand_before_cautions_and_record() {
+        let mut record = sample::worksheet();
+        record.findings.push(crate::record::Finding {
+            severity: crate::record::Severity::Warning,
+            code: "sample".into(),
+            message: "a sample".into(),
+            help: None,
+            place: None,
+            about: None,
+        });
+        let page = page(&record);
+        let at = |wanted: fn(&Block) -> bool| page.blocks.iter().position(wanted).unwrap();
+        let heading = at(|it| *it == Block::Heading("Findings".into()));
+        assert!(matches!(page.blocks[heading + 1], Block::Findings(_)));
+        let cautions = at(|it| matches!(it, Block::Cautions(_)));
+        assert!(heading < cautions && cautions < at(|it| *it == Block::Heading("Record".into())));
     }
 
     #[test]

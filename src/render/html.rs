@@ -23,12 +23,14 @@ const FEW: usize = 6;
 /// Returns a page as an HTML document, with a closing newline.
 pub fn render(page: &Page) -> String {
     let title = if page.title.is_empty() { "Surebound" } else { page.title.as_str() };
-    let mut writer = Writer { page, tables: 0, figures: 0, section: page.title.clone() };
-    let main: Vec<Markup> = page.blocks.iter().map(|it| writer.block(it)).collect();
-    let cautions = page.blocks.iter().filter_map(|it| match it {
-        Block::Cautions(texts) => Some(texts),
-        _ => None,
-    });
+    let mut writer =
+        Writer { page, tables: 0, figures: 0, section: page.title.clone(), level: 2, named: false };
+    // Cautions that end a page stand at its foot, others in their place.
+    let (blocks, foot) = match page.blocks.as_slice() {
+        [blocks @ .., Block::Cautions(texts)] => (blocks, texts.as_slice()),
+        blocks => (blocks, [].as_slice()),
+    };
+    let main: Vec<Markup> = blocks.iter().map(|it| writer.block(it)).collect();
     let document = html! {
         (DOCTYPE)
         html lang="en" {
@@ -42,7 +44,7 @@ pub fn render(page: &Page) -> String {
             body {
                 header { h1 { (words(title)) } }
                 main { @for block in &main { (block) } }
-                footer { @for text in cautions.flatten() { p { (text_of(text)) } } }
+                @if !foot.is_empty() { footer { @for text in foot { p { (text_of(text)) } } } }
             }
         }
     };
@@ -56,17 +58,26 @@ struct Writer<'a> {
     figures: usize,
     /// The last heading: what the next table is about.
     section: Text,
+    /// The level of headings.
+    level: usize,
+    /// Whether the block before was a heading.
+    named: bool,
 }
 
 impl Writer<'_> {
     fn block(&mut self, block: &Block) -> Markup {
+        let named = std::mem::replace(&mut self.named, matches!(block, Block::Heading(_)));
         match block {
             Block::Verdict(word) => html! { p.verdict { strong { (text_of(word)) } } },
             Block::Title(text) if *text == self.page.title => html! {},
             Block::Filed(_) => html! {},
             Block::Title(text) | Block::Heading(text) => {
                 self.section = text.clone();
-                html! { h2 { (text_of(text)) } }
+                heading(self.level, text)
+            }
+            Block::Subheading(text) => {
+                self.section = text.clone();
+                heading(self.level + 1, text)
             }
             Block::Paragraph(spans) => html! {
                 p { @for (index, span) in spans.iter().enumerate() {
@@ -84,9 +95,10 @@ impl Writer<'_> {
             Block::Tiles(it) => tiles(it),
             Block::Figure(it) => self.figure(it),
             Block::Folded(it) => self.folded(it),
-            Block::Findings(notes) => findings(notes),
-            // They stand at the foot.
-            Block::Cautions(_) => html! {},
+            Block::Findings(notes) => findings(notes, named),
+            Block::Cautions(texts) => html! {
+                div.cautions { @for text in texts { p { (text_of(text)) } } }
+            },
         }
     }
 
@@ -105,7 +117,9 @@ impl Writer<'_> {
 
     fn folded(&mut self, folded: &Folded) -> Markup {
         self.section = folded.title.clone();
+        self.level += 1;
         let inside: Vec<Markup> = folded.blocks.iter().map(|it| self.block(it)).collect();
+        self.level -= 1;
         html! {
             details {
                 summary { (text_of(&folded.title)) }
@@ -126,6 +140,14 @@ impl Writer<'_> {
                 figcaption { (text_of(&figure.description)) }
             }
         }
+    }
+}
+
+fn heading(level: usize, text: &Text) -> Markup {
+    match level {
+        2 => html! { h2 { (text_of(text)) } },
+        3 => html! { h3 { (text_of(text)) } },
+        _ => html! { h4 { (text_of(text)) } },
     }
 }
 
@@ -203,10 +225,11 @@ fn tiles(tiles: &Tiles) -> Markup {
     }
 }
 
-fn findings(notes: &[Note]) -> Markup {
+/// Findings, under a heading of their own unless one names them already.
+fn findings(notes: &[Note], named: bool) -> Markup {
     html! {
         section.findings aria-label="Findings" {
-            h2 { "Findings" }
+            @if !named { h2 { "Findings" } }
             ul { @for note in notes { li {
                 strong { (text_of(&note.severity)) } ": " (text_of(&note.message))
                 @if !note.place.is_empty() { " " span.place { "(" (text_of(&note.place)) ")" } }

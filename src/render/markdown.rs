@@ -10,26 +10,28 @@ use crate::page::{Align, Block, Cell, Figure, Note, Page, Role, Span, Table, Tex
 pub fn render(page: &Page) -> String {
     let mut out = String::new();
     if !page.title.is_empty() {
-        push(&mut out, &heading("#", &page.title));
+        push(&mut out, &heading(1, &page.title));
     }
-    page.blocks.iter().for_each(|it| block(&mut out, page, it));
+    page.blocks.iter().for_each(|it| block(&mut out, page, it, 2));
     out
 }
 
-fn block(out: &mut String, page: &Page, it: &Block) {
+/// Writes a block; `level` is that of its headings.
+fn block(out: &mut String, page: &Page, it: &Block, level: usize) {
     match it {
         Block::Verdict(word) => push(out, &strong(&word.as_str().to_uppercase())),
         Block::Title(text) if *text == page.title => {}
         Block::Filed(_) => {}
-        Block::Title(text) | Block::Heading(text) => push(out, &heading("##", text)),
+        Block::Title(text) | Block::Heading(text) => push(out, &heading(level, text)),
+        Block::Subheading(text) => push(out, &heading(level + 1, text)),
         Block::Paragraph(spans) => push(out, &paragraph(spans)),
         Block::Pairs(pairs) => push(out, &list(pairs.iter().map(pair))),
         Block::Table(it) => with_caption(out, &table(it), &it.caption),
         Block::Tiles(it) => tiles(out, it),
         Block::Figure(it) => figure(out, it),
         Block::Folded(it) => {
-            push(out, &heading("###", &it.title));
-            it.blocks.iter().for_each(|it| block(out, page, it));
+            push(out, &heading(level + 1, &it.title));
+            it.blocks.iter().for_each(|it| block(out, page, it, level + 2));
         }
         Block::Findings(notes) => push(out, &list(notes.iter().map(note))),
         Block::Cautions(texts) => texts.iter().for_each(|it| push(out, &line(it))),
@@ -63,7 +65,8 @@ fn paragraph(spans: &[Span]) -> String {
 }
 
 /// A heading of a level; a last `#` would count as its end.
-fn heading(level: &str, text: &Text) -> String {
+fn heading(level: usize, text: &Text) -> String {
+    let level = "#".repeat(level.min(6));
     let text = inline(text);
     match text.strip_suffix('#') {
         Some(before) => format!("{level} {before}\\#"),
@@ -108,7 +111,7 @@ fn table(table: &Table) -> String {
 
 fn tiles(out: &mut String, tiles: &Tiles) {
     for tile in &tiles.tiles {
-        push(out, &heading("###", &tile.heading));
+        push(out, &heading(3, &tile.heading));
         push(out, &table(&tile.table()));
     }
     push(out, &line(&tiles.caption));

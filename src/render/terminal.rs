@@ -44,13 +44,14 @@ pub fn render(page: &Page, width: usize, style: Style) -> String {
 
 /// Whether an empty line stands between two blocks.
 fn apart(before: &Block, block: &Block) -> bool {
-    use Block::{Heading, Pairs, Paragraph, Table, Title, Verdict};
+    use Block::{Findings, Heading, Pairs, Paragraph, Subheading, Table, Title, Verdict};
     !matches!(
         (before, block),
-        (Title(_) | Verdict(_) | Heading(_), Paragraph(_))
-            | (Heading(_) | Paragraph(_), Table(_))
-            | (Heading(_) | Table(_), Pairs(_))
+        (Title(_) | Verdict(_) | Heading(_) | Subheading(_), Paragraph(_))
+            | (Heading(_) | Subheading(_) | Paragraph(_), Table(_))
+            | (Heading(_) | Subheading(_) | Table(_), Pairs(_))
             | (Title(_), Heading(_))
+            | (Heading(_), Findings(_))
     )
 }
 
@@ -66,7 +67,9 @@ impl Output {
         match block {
             Block::Verdict(word) => self.verdict(word),
             Block::Filed(_) => {}
-            Block::Title(text) | Block::Heading(text) => self.bold(text.as_str()),
+            Block::Title(text) | Block::Heading(text) | Block::Subheading(text) => {
+                self.bold(text.as_str());
+            }
             Block::Paragraph(spans) => self.paragraph(spans),
             Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => self.table(table),

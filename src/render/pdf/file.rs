@@ -383,6 +383,7 @@ fn role(kind: Kind) -> StructRole {
         Kind::Document => StructRole::Document,
         Kind::Title => StructRole::H1,
         Kind::Heading => StructRole::H2,
+        Kind::Subheading => StructRole::H3,
         Kind::Paragraph => StructRole::P,
         Kind::Table => StructRole::Table,
         Kind::Row => StructRole::TR,

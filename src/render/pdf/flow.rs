@@ -9,6 +9,8 @@ pub(super) enum Kind {
     Document,
     Title,
     Heading,
+    /// A heading below a heading.
+    Subheading,
     Paragraph,
     Table,
     Row,

@@ -34,6 +34,7 @@ const fn style(size: f32, leading: f32, bold: bool) -> Style {
 const VERDICT: Style = style(21.0, 26.0, true);
 const TITLE: Style = style(14.0, 18.0, true);
 const HEADING: Style = style(10.5, 14.0, true);
+const SUBHEADING: Style = style(9.0, 12.0, true);
 const BODY: Style = style(9.0, 12.0, false);
 const SMALL: Style = style(7.5, 10.0, false);
 /// The most lines of a verdict that are framed: verdicts are words, but nothing may run off a sheet.
@@ -111,6 +112,11 @@ impl Layout<'_> {
             Block::Heading(text) => {
                 self.heading(text.as_str());
                 return Ok(10.0);
+            }
+            Block::Subheading(text) => {
+                let tokens = self.tokens(text.as_str(), SUBHEADING);
+                self.lines(Kind::Subheading, &tokens, SUBHEADING, [0.0, 0.0], true);
+                return Ok(8.0);
             }
             Block::Paragraph(spans) => {
                 self.paragraph(spans);
