@@ -57,7 +57,10 @@ fn reports_and_cards_of_all_shipped_files_can_be_read_by_everybody() {
     let target = folder.path().join("judge.html");
     files.push(page(&[&judge[..], &all[..]].concat(), &target));
     let count = files.len();
-    let Some(result) = browser::run("page.mjs", &json!({"files": files})) else { return };
+    // Ten points and six contributors.
+    let sheets = json!([["M-118", 2]]);
+    let job = json!({"files": files, "sheets": sheets});
+    let Some(result) = browser::run("page.mjs", &job) else { return };
     assert_eq!(result["pages"].as_u64(), Some(count as u64 + 5), "the first at three sizes, twice");
 }
 

@@ -150,6 +150,10 @@ fn picture(record: &Record, look: &Look) -> Result<figure::Figure, Failure> {
             Picture::Density | Picture::OperatingCurve => {
                 "a reading is needed: a worksheet, or --at and --reading"
             }
+            // The record of a worksheet has no correlations of its budget.
+            Picture::Correlation if record.worksheet.is_some() => {
+                "give the budget of several points, not a worksheet"
+            }
             Picture::Correlation => "a budget with several points is needed",
             _ => "--figure points",
         };

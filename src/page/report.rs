@@ -114,7 +114,10 @@ fn of_section(record: &Record, section: &Section, media: Media) -> Vec<Block> {
                 blocks.extend(budget::of_others(section, point));
                 blocks.extend(pictures(section, point));
             }
-            Media::Paper => blocks.extend(budget::left_out(section)),
+            Media::Paper => {
+                let more = pictures(section, point).is_some();
+                blocks.extend(budget::left_out(section, more));
+            }
         }
     }
     blocks.extend(together::correlations(section));
@@ -220,6 +223,16 @@ mod tests {
             .filter(|it| matches!(it, Block::Subheading(text) if text.as_str() == "Points"));
         assert_eq!(parts.count(), 2);
         assert!(found.iter().any(|it| it.starts_with("Another budget")));
+    }
+
+    #[test]
+    fn paper_says_where_what_it_leaves_out_is() {
+        let record = sample::worksheet();
+        let found = format!("{:?}", paper(&record).blocks);
+        assert!(found.contains(
+            "The budgets of the other points (9) are in the same report as .html or .xlsx."
+        ));
+        assert!(found.contains("More pictures are in the same report as .html"), "{found}");
     }
 
     #[test]

@@ -14,6 +14,19 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 /// The style of every page.
 const STYLE: &str = include_str!("page.css");
 
+/// A table of more columns than this is set as a block per row where a screen is narrow.
+const MANY: usize = 3;
+
+/// A table of so many rows at most is printed on one sheet.
+const ROWS: usize = 45;
+
+/// Names with values of so many letters in all, and so many of them, are printed in two columns.
+const SHORT: usize = 76;
+const SEVERAL: usize = 4;
+
+/// A word of more letters than this may be broken anywhere.
+const LONG: usize = 30;
+
 /// A table of more columns than this is printed smaller.
 const WIDE: usize = 6;
 
@@ -87,7 +100,7 @@ impl Writer<'_> {
                 } }
             },
             Block::Pairs(pairs) => html! {
-                dl { @for (name, value) in pairs {
+                dl.short[is_short(pairs)] { @for (name, value) in pairs {
                     div { dt { (text_of(name)) } dd { (text_of(value)) } }
                 } }
             },
@@ -107,8 +120,9 @@ impl Writer<'_> {
         let name = format!("Table {}: {}", self.tables, self.section);
         html! {
             div.scroll role="region" aria-label=(name) tabindex="0" {
-                table.wide[table.columns.len() > WIDE] {
-                    (headings(&table.columns)) (body(&table.columns, &table.rows))
+                table class=[kinds(table)] {
+                    (headings(&table.columns))
+                    (body(&table.columns, &table.rows, table.columns.len() > MANY))
                 }
             }
             @if !table.caption.is_empty() { p.caption { (text_of(&table.caption)) } }
@@ -130,11 +144,12 @@ impl Writer<'_> {
 
     fn figure(&mut self, figure: &Figure) -> Markup {
         self.figures += 1;
+        let name = format!("Picture {}: {}", self.figures, figure.title);
         let picture = plot::named(figure, &format!("figure-{}-", self.figures));
         html! {
             figure {
                 @match picture {
-                    Ok(svg) => { (PreEscaped(svg)) }
+                    Ok(svg) => { div.scroll role="region" aria-label=(name) tabindex="0" { (PreEscaped(svg)) } }
                     Err(_) => { p { strong { (text_of(&figure.title)) } } }
                 }
                 figcaption { (text_of(&figure.description)) }
@@ -160,18 +175,50 @@ fn headings(columns: &[Column]) -> Markup {
     }
 }
 
-/// Rows of a table; the first cell names its row.
-fn body(columns: &[Column], rows: &[Vec<Cell>]) -> Markup {
+/// What the style sheet does to a table.
+fn kinds(table: &Table) -> Option<String> {
+    let (columns, rows) = (table.columns.len(), table.rows.len());
+    let kinds = [("wide", columns > WIDE), ("many", columns > MANY), ("whole", rows <= ROWS)];
+    let kinds: Vec<&str> = kinds.into_iter().filter(|it| it.1).map(|it| it.0).collect();
+    (!kinds.is_empty()).then(|| kinds.join(" "))
+}
+
+/// Whether all names with their values are short, and there are several.
+fn is_short(pairs: &[(Text, Text)]) -> bool {
+    let width = |it: &(Text, Text)| fold::width(it.0.as_str()) + fold::width(it.1.as_str());
+    pairs.len() >= SEVERAL && pairs.iter().all(|it| width(it) <= SHORT)
+}
+
+/// Rows of a table; the first cell names its row, the others name their columns where they are `labelled`.
+fn body(columns: &[Column], rows: &[Vec<Cell>], labelled: bool) -> Markup {
     html! {
         tbody { @for row in rows { tr {
             @for (index, (column, cell)) in columns.iter().zip(row).enumerate() {
                 @if index == 0 && !is_empty(cell) {
-                    th scope="row" class=(class(column)) { (content(cell)) }
+                    th scope="row" class=(class(column)) { (in_cell(cell)) }
                 } @else {
-                    td class=(class(column)) { (content(cell)) }
+                    td class=(class(column)) data-label=[label(column, labelled)] { (in_cell(cell)) }
                 }
             }
         } } }
+    }
+}
+
+fn label(column: &Column, labelled: bool) -> Option<&str> {
+    (labelled && !column.heading.is_empty()).then(|| column.heading.as_str())
+}
+
+/// What is in a cell; a word that no screen could hold may be broken.
+fn in_cell(cell: &Cell) -> Markup {
+    match cell {
+        Cell::Text(text) if fold::widest_word(text.as_str()) > LONG => {
+            html! { span.long { (text_of(text)) } }
+        }
+        // Dates have hyphens, but are one word.
+        Cell::Text(text) if text.as_str().starts_with(|it: char| it.is_ascii_digit()) => {
+            html! { span.one { (text_of(text)) } }
+        }
+        _ => content(cell),
     }
 }
 
@@ -218,7 +265,7 @@ fn tiles(tiles: &Tiles) -> Markup {
             table {
                 caption { (text_of(&tile.heading)) }
                 (headings(&tile.columns))
-                @for group in &tile.groups { (body(&tile.columns, group)) }
+                @for group in &tile.groups { (body(&tile.columns, group, false)) }
             }
         } }
         @if !tiles.caption.is_empty() { p.caption { (text_of(&tiles.caption)) } }

@@ -14,6 +14,13 @@ for (const [index, [name, file]] of job.files.entries()) {
     for (const scheme of index === 0 ? SCHEMES : ["light"]) await look(name, file, screen, scheme);
   }
 }
+for (const [name, most] of job.sheets ?? []) {
+  const [, file] = job.files.find((it) => it[0] === name);
+  for (const format of ["A4", "Letter"]) {
+    const count = await sheets(file, format);
+    claim(count > 0 && count <= most, `${name}, ${format}: ${count} sheets`);
+  }
+}
 await done(browser, { pages });
 
 async function look(name, file, screen, scheme) {
@@ -26,7 +33,19 @@ async function look(name, file, screen, scheme) {
   await accessible(page, where);
   const unnamed = await page.evaluate(() => [...document.querySelectorAll("svg")].filter((it) => !it.querySelector("title") && it.getAttribute("aria-hidden") !== "true").length);
   claim(unnamed === 0, `${where}: ${unnamed} pictures without words`);
+  if (screen === "phone") {
+    const beside = await page.evaluate(() => [...document.querySelectorAll("table.many")].filter((it) => it.scrollWidth > it.clientWidth + 1 || it.getBoundingClientRect().right > innerWidth).length);
+    claim(beside === 0, `${where}: ${beside} tables reach beyond the screen`);
+  }
   await picture(page, `${name}-${screen}-${scheme}`);
   await page.context().close();
   pages += 1;
+}
+
+/** Prints a page as a reader would, nothing unfolded, and returns the number of its sheets. */
+async function sheets(file, format) {
+  const page = await open(browser, file, { screen: "desk" });
+  const bytes = await page.pdf({ format, margin: undefined });
+  await page.context().close();
+  return (bytes.toString("latin1").match(/\/Type\s*\/Page\b/g) ?? []).length;
 }

@@ -24,13 +24,18 @@ pub(super) fn of_others(section: &Section, decisive: &Point) -> Option<Block> {
     (!blocks.is_empty()).then_some(Block::Folded(Folded { title, blocks }))
 }
 
-/// Says on paper where the budgets of the other points are.
-pub(super) fn left_out(section: &Section) -> Option<Block> {
+/// Says on paper where the budgets of the other points are, and the further pictures where there are some.
+pub(super) fn left_out(section: &Section, pictures: bool) -> Option<Block> {
     let others = section.points.len().saturating_sub(1);
-    let text = format!(
-        "The budgets of the other points ({others}) are in the same report as .html or .xlsx."
-    );
-    (others > 0).then(|| Block::plain(text))
+    let budgets = (others > 0).then(|| {
+        format!(
+            "The budgets of the other points ({others}) are in the same report as .html or .xlsx."
+        )
+    });
+    let pictures = pictures
+        .then(|| "More pictures are in the same report as .html, each alone as .svg.".to_owned());
+    let parts: Vec<String> = budgets.into_iter().chain(pictures).collect();
+    (!parts.is_empty()).then(|| Block::plain(parts.join(" ")))
 }
 
 /// Returns the evidence behind the contributors: what it is, from which document, until when.

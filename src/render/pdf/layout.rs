@@ -7,6 +7,7 @@ use super::face::Faces;
 use super::flow::{Draw, Flow, Item, Kind, LEVEL, Part, Pen};
 use super::picture;
 use super::table::Grid;
+use super::tiles::beside;
 use super::wrap::Words;
 use crate::page::{Block, Figure, Fold, Folded, Note, Page, Role, Span, Text};
 use crate::render::plot::{self, NotDrawn};
@@ -45,6 +46,9 @@ const PICTURE: f32 = 200.0;
 const PICTURE_SHARE: f32 = 0.6;
 /// How far lines after the first are set in, where they are.
 const INDENT: f32 = 10.0;
+/// So many pairs may stand in two columns, and so far apart.
+const SEVERAL: usize = 4;
+const BETWEEN: f32 = 14.0;
 /// The most characters that are named as drawn as boxes.
 const NAMED: usize = 40;
 
@@ -122,7 +126,7 @@ impl Layout<'_> {
                 self.paragraph(spans);
                 return Ok(3.0);
             }
-            Block::Pairs(pairs) => self.table(&Grid::of_pairs(pairs)),
+            Block::Pairs(pairs) => self.pairs(pairs),
             Block::Table(table) => {
                 self.table(&Grid::of_table(table));
                 self.caption(&table.caption);
@@ -178,6 +182,24 @@ impl Layout<'_> {
         let tokens = spans.iter().flat_map(|it| self.tokens(it.text.as_str(), style(strong(it))));
         let tokens: Vec<Token> = tokens.collect();
         self.lines(Kind::Paragraph, &tokens, BODY, [0.0, 0.0], false);
+    }
+
+    /// Names and values; in two columns where they are several and all are short.
+    fn pairs(&mut self, pairs: &[(Text, Text)]) {
+        let whole = Grid::of_pairs(pairs);
+        let half = (self.width - BETWEEN) / 2.0;
+        if pairs.len() < SEVERAL || self.natural(&whole) > half {
+            return self.table(&whole);
+        }
+        let (left, right) = pairs.split_at(pairs.len().div_ceil(2));
+        let mut items = self.rows(&Grid::of_pairs(left), half);
+        for (row, item) in self.rows(&Grid::of_pairs(right), half).into_iter().enumerate() {
+            beside(&mut items, row, item.moved(half + BETWEEN, 0.0));
+        }
+        if let Some(last) = items.last_mut() {
+            last.keep = false;
+        }
+        self.flow.items.extend(items);
     }
 
     /// What has to be said about a table, below it.

@@ -49,7 +49,7 @@ impl Layout<'_> {
 }
 
 /// Puts an item beside those that are in a row already.
-fn beside(whole: &mut Vec<Item>, row: usize, mut item: Item) {
+pub(super) fn beside(whole: &mut Vec<Item>, row: usize, mut item: Item) {
     item.keep = true;
     // Heads are not repeated: the next tile may have another one.
     item.head = None;
