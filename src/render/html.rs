@@ -208,6 +208,11 @@ fn label(column: &Column, labelled: bool) -> Option<&str> {
     (labelled && !column.heading.is_empty()).then(|| column.heading.as_str())
 }
 
+/// Whether a text is one word of digits and signs: a date, a number.
+fn is_date_like(text: &str) -> bool {
+    !text.is_empty() && text.chars().all(|it| it.is_ascii_digit() || it == '-')
+}
+
 /// What is in a cell; a word that no screen could hold may be broken.
 fn in_cell(cell: &Cell) -> Markup {
     match cell {
@@ -215,7 +220,7 @@ fn in_cell(cell: &Cell) -> Markup {
             html! { span.long { (text_of(text)) } }
         }
         // Dates have hyphens, but are one word.
-        Cell::Text(text) if text.as_str().starts_with(|it: char| it.is_ascii_digit()) => {
+        Cell::Text(text) if is_date_like(text.as_str()) => {
             html! { span.one { (text_of(text)) } }
         }
         _ => content(cell),
