@@ -53,6 +53,9 @@ impl Place<'_> {
         if !folder(self.path).is_dir() {
             return self.refuse("lies in a folder that is not there", "make the folder first");
         }
+        if self.path.is_symlink() && !self.path.exists() {
+            return self.refuse("is a link to a file that is not there", "name the file itself");
+        }
         if !self.force && self.path.exists() {
             return self.is_there();
         }
@@ -105,7 +108,7 @@ fn whole(path: &Path, bytes: &[u8], force: bool) -> std::io::Result<()> {
 /// Puts a file that was written beside into its place.
 pub(super) fn put(beside: &Path, path: &Path, force: bool) -> std::io::Result<()> {
     match force {
-        true => std::fs::rename(beside, path),
+        true => std::fs::rename(beside, real(path)),
         // A link is not made over a file that has come in between.
         false => match std::fs::hard_link(beside, path) {
             Err(reason) if reason.kind() == ErrorKind::AlreadyExists => Err(reason),
@@ -117,13 +120,59 @@ pub(super) fn put(beside: &Path, path: &Path, force: bool) -> std::io::Result<()
 
 /// Returns the name of the file beside.
 pub(super) fn beside(path: &Path) -> PathBuf {
+    let path = real(path);
     let name = path.file_name().map(|it| it.to_string_lossy().into_owned()).unwrap_or_default();
     path.with_file_name(format!(".{name}.{}.part", std::process::id()))
+}
+
+/// Returns the file that a link points to, which is what is written over; any other path as it is.
+fn real(path: &Path) -> PathBuf {
+    let found = path.is_symlink().then(|| std::fs::canonicalize(path).ok()).flatten();
+    found.unwrap_or_else(|| path.to_owned())
 }
 
 fn folder(path: &Path) -> &Path {
     match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
+    }
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+
+    fn place(path: &Path, force: bool) -> Place<'_> {
+        Place { path, force, option: "-o" }
+    }
+
+    /// A link is another name of a file: the file is written, and stays linked.
+    #[test]
+    fn writes_the_file_that_a_link_points_to() {
+        let folder = tempfile::tempdir().unwrap();
+        let other = folder.path().join("other");
+        std::fs::create_dir(&other).unwrap();
+        let (file, link) = (other.join("a.txt"), folder.path().join("b.txt"));
+        std::fs::write(&file, "old").unwrap();
+        std::os::unix::fs::symlink(&file, &link).unwrap();
+        assert!(place(&link, false).check(&["txt"]).is_err());
+        assert!(place(&link, true).check(&["txt"]).is_ok());
+        assert!(place(&link, true).write(b"new").is_ok());
+        assert_eq!(std::fs::read_to_string(&file).unwrap(), "new");
+        assert!(link.is_symlink());
+        assert_eq!(std::fs::read_dir(&other).unwrap().count(), 1, "nothing is left beside it");
+    }
+
+    #[test]
+    fn refuses_a_link_to_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let link = folder.path().join("b.txt");
+        std::os::unix::fs::symlink(folder.path().join("gone.txt"), &link).unwrap();
+        for force in [false, true] {
+            let Err(Failure::Input(text)) = place(&link, force).check(&["txt"]) else {
+                panic!("a link to nothing is taken");
+            };
+            assert!(text.contains("is a link to a file that is not there"), "{text}");
+        }
     }
 }
