@@ -273,6 +273,23 @@ fn says_that_evidence_was_due_before_the_readings() {
     assert!(about_worksheet(&undated).is_empty());
 }
 
+/// What is to be done is the same for all of them: it is said once.
+#[test]
+fn says_once_that_the_evidence_of_several_contributors_was_due() {
+    let text = "surebound: 1\ntitle: T\nmeasurand: {symbol: E, name: Error, unit: µm}\npoints: {symbol: L, unit: mm, at: [5]}\ncontributors:\n  - {name: Block, limits: ±1 µm, basis: Set GB-07, due: 2026-11-20}\n  - {name: Room, limits: ±1 µm, due: 2026-10-01}\n  - {name: Later, limits: ±1 µm, due: 2027-10-01}\n";
+    let budget = load_budget("b.yaml", text.as_bytes()).value.unwrap();
+    let sheet = worksheet(
+        "surebound_worksheet: 1\ninstrument: {id: X}\ndate: 2026-11-21\nsections:\n  - {budget: b.yaml, readings: {5: 5.000}}\n",
+    );
+    let found = advise::of_worksheet(&sheet, &budget);
+    assert_eq!((found.len(), found[0].code), (1, "overdue"));
+    let message = &found[0].message;
+    for part in ["Block (Set GB-07) on 2026-11-20", "Room on 2026-10-01"] {
+        assert!(message.contains(part), "{message}");
+    }
+    assert!(!message.contains("Later"), "{message}");
+}
+
 #[test]
 fn says_that_the_zero_setting_does_not_repeat_beyond_a_step() {
     let zero = |values: &str| {

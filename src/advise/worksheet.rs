@@ -1,6 +1,6 @@
 //! Findings about a worksheet: due dates that have passed, zero settings that do not repeat.
 
-use crate::budget::{Budget, Worksheet};
+use crate::budget::{Budget, Contributor, Worksheet};
 use crate::fault::{Finding, Severity};
 use crate::quantity::{Exact, Quantity};
 use std::cmp::Ordering;
@@ -10,23 +10,37 @@ pub fn of_worksheet(worksheet: &Worksheet, budget: &Budget) -> Vec<Finding> {
     overdue(worksheet, budget).into_iter().chain(zero(worksheet, budget)).collect()
 }
 
-/// Evidence that was due before the worksheet's date.
-fn overdue(worksheet: &Worksheet, budget: &Budget) -> Vec<Finding> {
-    let Some(date) = worksheet.date else { return Vec::new() };
-    let mut findings = Vec::new();
-    for it in budget.contributors() {
-        let Some(due) = it.due.filter(|due| *due < date) else { continue };
+/// Evidence that was due before the worksheet's date: one finding for all contributors that rest on such.
+fn overdue(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
+    let date = worksheet.date?;
+    let due = |it: &&Contributor| it.due.is_some_and(|due| due < date);
+    let late: Vec<&Contributor> = budget.contributors().iter().filter(due).collect();
+    let first = late.first()?;
+    let of = |it: &Contributor| {
         let basis = it.basis.as_deref().map_or(String::new(), |basis| format!(" ({basis})"));
-        let message =
-            format!("the evidence{basis} was due on {due}, before the readings of {date}");
-        let finding = Finding::new("overdue", Severity::Warning, message);
-        findings.push(
-            finding
-                .help("renew the evidence, or judge again with a current budget")
-                .about(it.name.clone(), it.origin),
-        );
-    }
-    findings
+        let due = it.due.map_or(String::new(), |due| due.to_string());
+        (basis, due)
+    };
+    let (about, message) = match late.as_slice() {
+        [one] => {
+            let (basis, due) = of(one);
+            let what =
+                format!("the evidence{basis} was due on {due}, before the readings of {date}");
+            (one.name.clone(), what)
+        }
+        several => {
+            let named = several.iter().map(|it| {
+                let (basis, due) = of(it);
+                format!("{}{basis} on {due}", it.name)
+            });
+            let named = named.collect::<Vec<_>>().join("; ");
+            let about = format!("{} contributors", several.len());
+            (about, format!("their evidence was due before the readings of {date}: {named}"))
+        }
+    };
+    let finding = Finding::new("overdue", Severity::Warning, message);
+    let help = "renew the evidence, or judge again with a current budget";
+    Some(finding.help(help).about(about, first.origin))
 }
 
 /// Zero settings that spread by more than one display step.
