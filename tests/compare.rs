@@ -160,6 +160,12 @@ fn a_history_that_tells_nothing_is_refused_where_it_is_named() {
         (Some("instrument,deviation\nM-1,2\n"), "`error`"),
         (Some("error\n0\ntwo\n"), "`two`"),
         (Some("error\n0\n"), "b.yaml:9:55: the guard band at 10 mm cannot be computed"),
+        (
+            Some("instrument,error\nM-1,1\nM-2,NaN\n"),
+            "`past.csv`, line 3, column 5: `NaN` is no error: errors are numbers in µm",
+        ),
+        (Some("error\n1 K\n"), "line 2, column 1: `1 K` is no error"),
+        (Some("error\n0\n1\n-1e300\n1e300\n"), "past errors are too large to be computed with"),
         (Some("error\n0\n0\n0\n"), "past errors spread no more than the measurement alone"),
     ] {
         let folder = tempfile::tempdir().unwrap();
@@ -178,4 +184,36 @@ fn a_history_that_tells_nothing_is_refused_where_it_is_named() {
         assert!(told.contains(expected), "{expected}: {told}");
         assert!(output.stdout.is_empty());
     }
+}
+
+/// Errors at values that are no points are counted with their lines. A spread of √(0.7² − 0.4²) µm, 0.574 µm, is 3.48 times in 2 µm: 99.95 % within
+/// tolerance by the normal distribution, and not 100 %.
+#[test]
+fn errors_elsewhere_are_named_by_line_and_shares_are_not_rounded_up() {
+    let folder = tempfile::tempdir().unwrap();
+    let judged = |table: &str| {
+        let text = format!("{HEAD}decision: {{rule: simple}}\npopulation: {{history: past.csv}}\n");
+        std::fs::write(folder.path().join("b.yaml"), text).unwrap();
+        std::fs::write(folder.path().join("past.csv"), table).unwrap();
+        let output = std::process::Command::new(env!("CARGO_BIN_EXE_surebound"))
+            .args(["judge", "b.yaml", "--at", "10 mm", "--reading", "10 mm", "--compare"])
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        let told = String::from_utf8(output.stdout).unwrap();
+        // Lines are folded.
+        told.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let rows = "10,1\n10,-1\n10,0\n".repeat(10);
+    let told = judged(&format!("at,error\n{rows}9,1\n"));
+    assert!(told.contains("1 past error belongs to no point and does not count"), "{told}");
+    assert!(told.contains("correct `at` in the file `past.csv`, line 32"), "{told}");
+    let told = judged(&format!("at,error\n{rows}9,1\n9,1\n9,1\n9,1\n"));
+    assert!(told.contains("4 past errors belong to no point and do not count"), "{told}");
+    assert!(told.contains("`past.csv`, lines 32, 33, 34, …"), "{told}");
+    let many = "10,0.7\n10,-0.7\n".repeat(500);
+    let told = judged(&format!("at,error\n{many}"));
+    assert!(told.contains("from 1000 past errors"), "{told}");
+    assert!(told.contains("; 99.9") && !told.contains("; 100 % within"), "{told}");
+    assert!(told.contains("to 100 %)"), "{told}");
 }

@@ -302,6 +302,24 @@ fn says_that_the_zero_setting_does_not_repeat_beyond_a_step() {
     assert_eq!((found.len(), found[0].code), (1, "zero-not-repeated"));
     assert!(found[0].message.contains("0.002 mm"), "{}", found[0].message);
     assert_eq!(about_worksheet(&zero("-0.001, 0.001")).len(), 1);
+    // A unit is that which is written.
+    assert!(about_worksheet(&zero("0.000, 1 µm")).is_empty());
+    assert_eq!(about_worksheet(&zero("0.000, 1 µm, 2 µm"))[0].code, "zero-not-repeated");
+}
+
+/// 5 mm beside zero repeated well, and nothing was said.
+#[test]
+fn says_that_the_zero_setting_is_not_at_zero() {
+    let zero = |values: &str| {
+        worksheet(&format!(
+            "surebound_worksheet: 1\ninstrument: {{id: X}}\nzero: [{values}]\nsections:\n  - {{budget: b.yaml, readings: {{5: 5.000}}}}\n"
+        ))
+    };
+    for values in ["7.0, 7.0", "7 mm", "-0.002", "0.002, 0.001"] {
+        let found = about_worksheet(&zero(values));
+        assert_eq!((found.len(), found[0].code), (1, "zero-off"), "{values}");
+    }
+    assert!(about_worksheet(&zero("0.001, 0.000")).is_empty());
 }
 
 /// Returns the finding with a code, or nothing.

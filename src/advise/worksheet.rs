@@ -2,7 +2,7 @@
 
 use crate::budget::{Budget, Contributor, Worksheet};
 use crate::fault::{Finding, Severity};
-use crate::quantity::{Exact, Quantity};
+use crate::quantity::Exact;
 use std::cmp::Ordering;
 
 /// Returns the findings about a worksheet under one of its budgets.
@@ -43,18 +43,22 @@ fn overdue(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
     Some(finding.help(help).about(about, first.origin))
 }
 
-/// Zero settings that spread by more than one display step.
+/// Zero settings that spread by more than one display step, or that repeat elsewhere than at zero.
 fn zero(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
     let unit = budget.reading_unit();
-    let values: Vec<Exact> =
-        worksheet.zero.iter().map(|it| Quantity::new(it.0.clone(), unit.clone()).exact()).collect();
+    let given = worksheet.zero.iter().map(|it| it.in_readings(unit));
+    let values: Vec<Exact> = given
+        .filter(|it| it.dimension() == unit.dimension() && it.scale() == unit.scale())
+        .map(|it| it.exact())
+        .collect();
     let step = budget.display()?.step.exact();
     let order = |a: &Exact, b: &Exact| a.compare(b).unwrap_or(Ordering::Equal);
     let lowest = values.iter().cloned().min_by(order)?;
     let highest = values.iter().cloned().max_by(order)?;
     let range = highest.sub(&lowest)?;
+    let origin = worksheet.zero.first()?.origin;
     if range.compare(&step) != Some(Ordering::Greater) {
-        return None;
+        return off_zero(budget, [&lowest, &highest], &step).map(|it| it.about("zero", origin));
     }
     let number = range.div(unit.factor())?.to_f64();
     let shown = budget.display()?.step.text();
@@ -62,11 +66,36 @@ fn zero(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
         "the zero setting does not repeat: {number} {} between settings, the display step is {shown}",
         unit.text()
     );
-    let origin = worksheet.zero.first()?.1;
     let finding = Finding::new("zero-not-repeated", Severity::Warning, message);
     Some(
         finding
             .help("clean the faces, set zero again, and repeat the readings")
             .about("zero", origin),
     )
+}
+
+/// Zero settings that lie more than one display step from zero, and from the first point: an instrument whose
+/// range does not begin at zero is set there.
+fn off_zero(budget: &Budget, ends: [&Exact; 2], step: &Exact) -> Option<Finding> {
+    let first = budget.points().list.first().and_then(|it| it.at.as_ref());
+    let first = first.filter(|it| it.dimension() == budget.reading_unit().dimension());
+    let places = [Some(Exact::zero()), first.map(crate::quantity::Quantity::exact)];
+    let is_near = |place: &Exact| {
+        ends.iter().all(|it| {
+            let apart = it.sub(place).map(|it| it.to_f64().abs());
+            apart.is_some_and(|it| it <= step.to_f64() * (1.0 + 1e-9))
+        })
+    };
+    if places.iter().flatten().any(is_near) {
+        return None;
+    }
+    let unit = budget.reading_unit();
+    let number = ends[1].div(unit.factor())?.to_f64();
+    let message = format!(
+        "the zero setting is not at zero: it stands at {number} {}, the display step is {}",
+        unit.text(),
+        budget.display()?.step.text()
+    );
+    let finding = Finding::new("zero-off", Severity::Warning, message);
+    Some(finding.help("set zero, and repeat the readings; where zero was set, correct `zero`"))
 }

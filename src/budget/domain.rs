@@ -7,12 +7,13 @@ use super::dataset::Dataset;
 use super::derived::DerivedResult;
 use super::formula::Formula;
 use super::knowledge::Evidence;
-use super::names::{Names, Role};
+use super::names::{Names, READING, Role};
 use super::number::{Date, Dof, Probability};
 use super::population::Population;
 use super::rule::{Decision, Tolerance};
 use crate::fault::Origin;
 use crate::model::Expr;
+use crate::model::expr::Node;
 use crate::quantity::{Quantity, Unit, Units};
 
 /// A validated budget: one measurand, its model, contributors, test points and decision rule.
@@ -173,6 +174,11 @@ impl Budget {
     /// The unit of readings: that of the points, or the measurand's without points.
     pub fn reading_unit(&self) -> &Unit {
         self.points.unit.as_ref().unwrap_or(&self.measurand.unit)
+    }
+
+    /// Whether the model is `reading` and nothing else, so that the measurand is no error of an instrument.
+    pub fn is_reading_alone(&self) -> bool {
+        matches!(&self.model.node, Node::Name(name) if name == READING)
     }
 }
 

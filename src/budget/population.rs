@@ -72,6 +72,8 @@ pub struct HistoryParts {
 pub struct HistoryRow {
     /// Its line in the file, from 1.
     pub line: u64,
+    /// The column of its error there, from 1.
+    pub column: usize,
     /// `at`, where the file has that column.
     pub at: Option<String>,
     /// `error`.

@@ -3,7 +3,7 @@
 use super::number::Date;
 use super::parts::{CheckParts, SectionParts, Text, WorksheetParts};
 use crate::fault::{Fault, Faults, Origin};
-use crate::quantity::Decimal;
+use crate::quantity::{Decimal, Quantity, Unit, Units};
 
 /// One instrument's readings, to be judged against one or more budgets.
 #[derive(Debug, Clone)]
@@ -16,10 +16,37 @@ pub struct Worksheet {
     pub date: Option<Date>,
     /// Looks and function.
     pub checks: Vec<Check>,
-    /// Repeated zero settings, in the points' unit, with their places.
-    pub zero: Vec<(Decimal, Origin)>,
+    /// Repeated zero settings.
+    pub zero: Vec<Zero>,
     /// The sections; never empty.
     pub sections: Vec<Section>,
+}
+
+/// A zero setting.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Zero {
+    /// As written.
+    pub text: String,
+    /// The place.
+    pub origin: Origin,
+    value: Value,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Value {
+    /// In the unit of readings.
+    Plain(Decimal),
+    WithUnit(Quantity),
+}
+
+impl Zero {
+    /// Returns the value; a plain number is one in `unit`, that of readings.
+    pub fn in_readings(&self, unit: &Unit) -> Quantity {
+        match &self.value {
+            Value::Plain(number) => Quantity::new(number.clone(), unit.clone()),
+            Value::WithUnit(quantity) => quantity.clone(),
+        }
+    }
 }
 
 /// One check of looks or function.
@@ -139,10 +166,11 @@ fn check(parts: &CheckParts, faults: &mut Vec<Fault>) -> Option<Check> {
                 format!("`{other}` does not say how the check came out"),
             );
             let rule = "`ok` is `true`, `false` or `not applicable`";
-            let help = if matches!(other, "no" | "bad" | "fail" | "False") {
-                "ok: false"
-            } else {
-                "ok: true"
+            let help = match other.to_lowercase().as_str() {
+                "no" | "bad" | "fail" | "failed" | "false" => "write `false`",
+                "yes" | "good" | "ok" | "true" => "write `true`",
+                "n/a" | "na" | "none" => "write `not applicable`",
+                _ => "write `ok: ` and what the look has shown: true, false or not applicable",
             };
             faults.push(fault.rule(rule).help(help));
             return None;
@@ -151,11 +179,24 @@ fn check(parts: &CheckParts, faults: &mut Vec<Fault>) -> Option<Check> {
     Some(Check { what: parts.what.text.trim().to_string(), outcome, origin: parts.what.origin })
 }
 
-fn zero(text: &Text, faults: &mut Vec<Fault>) -> Option<(Decimal, Origin)> {
-    match Decimal::parse(&text.text) {
-        Ok(decimal) => Some((decimal, text.origin)),
+fn zero(text: &Text, faults: &mut Vec<Fault>) -> Option<Zero> {
+    let written = text.text.trim();
+    let number = Decimal::parse(written).map(Value::Plain);
+    let begins = |it: char| it.is_ascii_digit() || matches!(it, '-' | '+' | '\u{2212}');
+    let value = match number {
+        Err(_) if written.starts_with(begins) && written.contains(char::is_alphabetic) => {
+            Quantity::parse(written, &Units::default()).map(Value::WithUnit)
+        }
+        other => other,
+    };
+    match value {
+        Ok(value) => Some(Zero { text: written.to_owned(), origin: text.origin, value }),
         Err(fault) => {
-            faults.push(Fault::new(text.origin.further(fault.at), fault.what).help(fault.help));
+            let help = match fault.help.as_str() {
+                "" => "write a number in the unit of readings, such as `0.000`",
+                help => help,
+            };
+            faults.push(Fault::new(text.origin.further(fault.at), fault.what).help(help));
             None
         }
     }

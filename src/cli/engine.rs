@@ -35,7 +35,12 @@ pub(super) struct Opened {
 }
 
 impl Opened {
-    pub(super) fn read(path: &Path) -> Result<Opened, Failure> {
+    /// Reads the budget at `path` for a verb of the command line.
+    ///
+    /// # Errors
+    ///
+    /// [`Failure::Input`] with all faults of the file; a worksheet is told what to type instead.
+    pub(super) fn read(path: &Path, verb: &str) -> Result<Opened, Failure> {
         let source = Source::read(path)?;
         let name = path.display().to_string();
         let beside = Beside { folder: path.parent().unwrap_or(Path::new("")), entry: None.into() };
@@ -46,13 +51,20 @@ impl Opened {
                 let entries = [entry].into_iter().chain(beside.entry.into_inner()).collect();
                 Ok(Opened { path: path.to_owned(), source, entries, budget, between: None })
             }
-            Err(faults) => Err(Failure::Input(loaded.source.render_all(&faults))),
+            Err(mut faults) => {
+                if let [fault] = faults.as_mut_slice()
+                    && fault.what == worksheet::WORKSHEET
+                {
+                    fault.help = instead(path, &source, verb);
+                }
+                Err(Failure::Input(loaded.source.render_all(&faults)))
+            }
         }
     }
 
     /// Reads the budget at `path` with a further point where `at` lies between two of its points.
-    fn read_at(path: &Path, at: Option<&str>) -> Result<Opened, Failure> {
-        let mut opened = Opened::read(path)?;
+    fn read_at(path: &Path, at: Option<&str>, verb: &str) -> Result<Opened, Failure> {
+        let mut opened = Opened::read(path, verb)?;
         let Some(text) = at.filter(|_| opened.budget.points().unit.is_some()) else {
             return Ok(opened);
         };
@@ -119,6 +131,21 @@ impl Opened {
     }
 }
 
+/// Returns what to type where a verb that needs a budget is given a worksheet.
+fn instead(path: &Path, source: &Source, verb: &str) -> String {
+    let shown = path.display();
+    let worksheet = file::load_worksheet(&shown.to_string(), &source.bytes).value.ok();
+    let sections = worksheet.map(|it| it.sections).unwrap_or_default();
+    let budget = sections.first().map(|it| worksheet::budget_path(path, it));
+    let budget = budget.map_or("BUDGET.yaml".to_owned(), |it| it.display().to_string());
+    match verb {
+        "report" => format!("surebound report {shown} -o FILE.html"),
+        "sheet" => format!("surebound sheet {budget} -o FILE.html"),
+        "card" | "crosscheck" => format!("surebound {verb} {budget}"),
+        _ => format!("surebound judge {shown}"),
+    }
+}
+
 /// Evaluates the budget at `path` for `work`, which gets what shows the faults and findings of that file.
 ///
 /// # Errors
@@ -129,7 +156,7 @@ pub(super) fn evaluated<T>(
     simulation: &Simulation,
     work: impl FnOnce(&Evaluation, &Opened) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read(path, "judge")?;
     let evaluation = opened.evaluate(simulation)?;
     work(&evaluation, &opened)
 }
@@ -152,7 +179,7 @@ pub(super) fn show(
     together: bool,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read_at(path, at)?;
+    let opened = Opened::read_at(path, at, "show")?;
     let evaluation = opened.evaluate(simulation)?;
     let focus = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let mut record = Record::new(Kind::Show);
@@ -196,7 +223,7 @@ pub(super) fn card(
     what: card::What,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read(path, "card")?;
     let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Card);
     if what == card::What::Errors {
@@ -216,7 +243,7 @@ pub(super) fn card(
 ///
 /// [`Failure::Input`] with all faults of the file, also where there is no display step or decision.
 pub(super) fn sheet(path: &Path, simulation: &Simulation) -> Result<Record, Failure> {
-    let opened = Opened::read(path)?;
+    let opened = Opened::read(path, "sheet")?;
     let evaluation = opened.evaluate(simulation)?;
     let mut record = Record::new(Kind::Sheet);
     simulation.note(&mut record.options);
@@ -237,7 +264,7 @@ pub(super) fn crosscheck(
     interval: Option<crosscheck::Kind>,
     simulation: &Simulation,
 ) -> Result<Record, Failure> {
-    let opened = Opened::read_at(path, at)?;
+    let opened = Opened::read_at(path, at, "crosscheck")?;
     let point = at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let asked = interval.map(crosscheck::Kind::interval);
     let question = Question { interval: asked.unwrap_or(Interval::Symmetric), point };
@@ -326,6 +353,10 @@ pub(super) enum Pictures {
 }
 
 impl Asked<'_> {
+    fn verb(&self) -> &'static str {
+        if self.pictures == Pictures::OfReport { "report" } else { "judge" }
+    }
+
     /// Adds to a judged section what is asked for.
     pub(super) fn add(&self, section: &mut Section, judgement: &Judgement) {
         if self.compare {
@@ -349,7 +380,7 @@ impl Asked<'_> {
 ///
 /// [`Failure::Input`] with all faults of the file, or for a reading or point that does not fit.
 pub(super) fn judge_reading(path: &Path, reading: &str, asked: &Asked) -> Result<Record, Failure> {
-    let opened = Opened::read_at(path, asked.at)?;
+    let opened = Opened::read_at(path, asked.at, asked.verb())?;
     let only = asked.at.map(|text| point_of(&opened.budget, text)).transpose()?;
     let evaluation = opened.evaluate_at(asked.simulation, only)?;
     judged(&opened, &evaluation, Some(reading), asked)
@@ -428,7 +459,7 @@ fn asked_readings(
 /// [`Failure::Input`] with all faults of the file, or where the model needs a reading.
 pub(super) fn judge_budget(path: &Path, asked: &Asked) -> Result<Record, Failure> {
     let at = asked.at;
-    let opened = Opened::read_at(path, at)?;
+    let opened = Opened::read_at(path, at, asked.verb())?;
     let evaluation = opened.evaluate(asked.simulation)?;
     let needs_reading =
         evaluation.points().iter().any(crate::propagate::PointEvaluation::uses_reading);

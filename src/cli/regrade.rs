@@ -149,6 +149,10 @@ fn pieces(text: &str) -> Result<Vec<Text>, Fault> {
                     return Err(Fault::new(at(index), what).rule(FORMS));
                 }
             }
+            ';' => {
+                let fault = Fault::new(at(index), "a semicolon between limits");
+                return Err(fault.rule(FORMS).help(text.replace(';', ",")));
+            }
             ',' if open.is_empty() => {
                 let digit = |it: Option<usize>| {
                     it.and_then(|it| chars.get(it)).is_some_and(char::is_ascii_digit)
@@ -188,7 +192,31 @@ fn piece(chars: &[char], start: usize, end: usize) -> Result<Text, Fault> {
     Ok(Text::new(text.trim_end(), origin))
 }
 
+/// Refuses what looks like a limit and is none, with what to type.
+fn refuse(text: &Text) -> Result<(), Fault> {
+    let written = text.text.as_str();
+    if let Some((inside, tail)) = written.strip_prefix('[').and_then(|it| it.rsplit_once(']'))
+        && !tail.trim().is_empty()
+    {
+        let sides: Vec<String> =
+            inside.split(',').map(|it| format!("{} {}", it.trim(), tail.trim())).collect();
+        let at = written.chars().count() - tail.chars().count();
+        let fault = Fault::new(text.origin.further(at), "a unit stands behind the bracket");
+        let help = format!("[{}]", sides.join(", "));
+        return Err(fault.rule("each of the two limits has its unit").help(help));
+    }
+    let word = written.split_whitespace().next().unwrap_or_default();
+    let is_word = word.chars().all(char::is_alphabetic) && word != "at";
+    let next = written[word.len()..].trim_start();
+    if is_word && next.starts_with(|it: char| it.is_ascii_digit()) {
+        let what = format!("`{written}` is no limit");
+        return Err(Fault::new(text.origin, what).rule(FORMS).help("±2 µm, at most 5 N"));
+    }
+    Ok(())
+}
+
 fn row(text: Text) -> Result<Row, Fault> {
+    refuse(&text)?;
     let inside = text.text.strip_prefix('[').and_then(|it| it.strip_suffix(']'));
     let parts = match inside {
         None => ToleranceParts::Text(text.clone()),

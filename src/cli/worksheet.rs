@@ -93,7 +93,7 @@ fn judge_section(
     record: &mut Record,
     state: &mut Judged,
 ) -> Result<(), Failure> {
-    let opened = Opened::read(&budget_path(path, sheet))
+    let opened = Opened::read(&budget_path(path, sheet), "judge")
         .map_err(|failure| missing(places, sheet, failure))?;
     state.simulates |= opened.simulates();
     let evaluation = opened.evaluate_any(state.asked.simulation, None)?;
@@ -104,6 +104,7 @@ fn judge_section(
         return Err(Failure::Input(places.render_all(&[fault])));
     }
     let of_worksheet = |faults: Faults| Failure::Input(places.render_all(&faults.0));
+    decide::readings::check_zero(&opened.budget, worksheet).map_err(of_worksheet)?;
     let readings = Readings::from_section(&opened.budget, sheet).map_err(of_worksheet)?;
     evaluation.zones().map_err(|faults| opened.failure(faults))?;
     if opened.budget.decision().is_none() {
@@ -146,13 +147,13 @@ fn judge_section(
 }
 
 /// The budget's path, relative to the worksheet.
-fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
+pub(super) fn budget_path(worksheet: &Path, sheet: &Sheet) -> PathBuf {
     let folder = worksheet.parent().unwrap_or(Path::new(""));
     folder.join(sheet.budget.text.trim())
 }
 
 /// What is said of a worksheet where a budget is expected.
-const WORKSHEET: &str = "the file holds a worksheet";
+pub(super) const WORKSHEET: &str = "the file holds a worksheet";
 
 /// A budget that cannot be opened is a fault of the line that names it.
 fn missing(places: &file::source::Source, sheet: &Sheet, failure: Failure) -> Failure {
@@ -184,7 +185,7 @@ fn noted(worksheet: &Worksheet) -> Noted {
         instrument: Texts(worksheet.instrument.clone()),
         date: worksheet.date.map(|it| it.to_string()),
         checks: worksheet.checks.iter().map(check).collect(),
-        zero: worksheet.zero.iter().map(|it| it.0.text().to_string()).collect(),
+        zero: worksheet.zero.iter().map(|it| it.text.clone()).collect(),
     }
 }
 

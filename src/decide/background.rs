@@ -116,13 +116,35 @@ pub(super) fn findings(budget: &Budget, zones: &[Option<PointZones>]) -> Vec<Fin
         findings.push(finding.about(titles(budget, &few), origin));
     }
     if past.elsewhere > 0 {
-        let message = format!("{} past errors belong to no point and do not count", past.elsewhere);
+        let (errors, rest) = match past.elsewhere {
+            1 => ("past error belongs", "does"),
+            _ => ("past errors belong", "do"),
+        };
+        let message = format!("{} {errors} to no point and {rest} not count", past.elsewhere);
         let finding = Finding::new(POPULATION_ELSEWHERE, Severity::Caution, message);
-        findings.push(finding.help("correct `at` in the file").about("", origin));
+        let help = format!("correct `at` in the file{}", lines_elsewhere(budget, population));
+        findings.push(finding.help(help).about("", origin));
     }
     findings.extend(taken_as_same(budget, population, past, origin));
     findings
 }
+
+/// Says in which lines of the file the first errors stand that belong to no point.
+fn lines_elsewhere(budget: &Budget, population: &Population) -> String {
+    let Known::History(history) = &population.known else { return String::new() };
+    let is_elsewhere = |it: &&PastError| {
+        it.at.as_deref().is_some_and(|at| find_point(budget, at, history.origin).is_err())
+    };
+    let lines = history.errors.iter().filter(is_elsewhere).map(|it| it.line.to_string());
+    let lines: Vec<String> = lines.take(LINES + 1).collect();
+    let more = if lines.len() > LINES { ", …" } else { "" };
+    let word = if lines.len() == 1 { "line" } else { "lines" };
+    let shown = lines[..lines.len().min(LINES)].join(", ");
+    format!(" `{}`, {word} {shown}{more}", history.path)
+}
+
+/// Lines of a history that are named.
+const LINES: usize = 3;
 
 fn is_few(background: &Background) -> bool {
     let count = background.history.as_ref().map_or(FEW, |it| it.count);
@@ -285,7 +307,11 @@ fn of_history(budget: &Budget, history: &History, place: &Place) -> Background {
             (Some(Prior::Normal { mean: found.mean, sd: found.sd }), String::new())
         }
         Err(global::NoPopulation::TooLittle { count }) => {
-            (None, format!("{count} past errors tell nothing of a spread"))
+            let errors = if count == 1 { "past error tells" } else { "past errors tell" };
+            (None, format!("{count} {errors} nothing of a spread"))
+        }
+        Err(global::NoPopulation::TooLarge) => {
+            (None, "past errors are too large to be computed with".to_owned())
         }
         Err(global::NoPopulation::NoMoreThanMeasurement { observed, .. }) => {
             past.observed = Some(observed);

@@ -119,7 +119,12 @@ impl Figures {
         let most = places(self.place) + MORE;
         let exact = number.exact.as_ref().and_then(|it| shortest(it, self.error_places, most));
         let text = exact.unwrap_or_else(|| fixed(number.si, places(self.place)));
-        self.sign(&text)
+        let is_zero = !text.contains(|it: char| ('1'..='9').contains(&it));
+        match number.exact {
+            // What is not zero is not written as zero.
+            Some(it) if is_zero && !it.is_zero() => self.sign(&trim(&significant(number.si, 6))),
+            _ => self.sign(&text),
+        }
     }
 
     /// Returns the reading with its unit, such as `10.302 mm`.

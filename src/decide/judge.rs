@@ -7,7 +7,7 @@ use super::figures::Relation;
 use super::findings;
 use super::grid::{Grid, index_on, neighbours};
 use super::limits::{Limit, Limits};
-use super::point::{PointDecision, PointZones, relation, start_of};
+use super::point::{PointDecision, PointZones, is_error, relation, start_of};
 use super::readings::{Entry, Readings, check_kind, unit_of_entries};
 use super::reason::{Account, reason};
 use super::several::{self, Spread};
@@ -119,12 +119,13 @@ impl PointJudgement {
 }
 
 impl Evaluation<'_> {
-    /// Whether errors can be judged: the model is `reading` minus something at every point.
+    /// Whether errors can be judged: the model is `reading` minus something at every point, and not the reading
+    /// alone.
     pub fn takes_errors(&self) -> bool {
         let (unit, reading_unit) = (&self.budget().measurand().unit, self.budget().reading_unit());
         self.points().iter().all(|it| {
             let start = start_of(self.budget(), it);
-            relation(&it.model, &start, unit, reading_unit).is_difference()
+            is_error(self.budget(), relation(&it.model, &start, unit, reading_unit))
         })
     }
 
@@ -322,7 +323,7 @@ impl Judge<'_> {
                 fault.rule("the model does not use `reading`; its estimate is judged as it is")
             );
         }
-        if entry.is_error && !relation.is_difference() {
+        if entry.is_error && !is_error(self.budget, relation) {
             let fault = Fault::new(entry.origin, format!("the error `{text}` cannot be judged"));
             return Err(fault
                 .rule("errors are for models that are `reading` minus something; give readings"));

@@ -128,6 +128,12 @@ pub(super) fn start_of(budget: &Budget, point: &PointEvaluation) -> Exact {
     at.map_or_else(Exact::zero, |it| it.exact())
 }
 
+/// Whether values of the measurand are errors of the instrument: it is the reading minus something, and the
+/// reading alone is no error.
+pub(super) fn is_error(budget: &Budget, relation: Relation) -> bool {
+    relation.is_difference() && !budget.is_reading_alone()
+}
+
 /// Returns how the measurand hangs on the reading: the difference to `start` is compared exactly at
 /// two more readings; where the model is not exact, its first and second derivatives count.
 pub(super) fn relation(

@@ -4,8 +4,8 @@
 //! any unit of that kind. Nothing is judged here.
 
 use crate::budget::parts::Text;
-use crate::budget::worksheet::Section;
-use crate::budget::{Budget, Point, Take};
+use crate::budget::worksheet::{Section, Zero};
+use crate::budget::{Budget, Point, Take, Worksheet};
 use crate::fault::{Fault, Faults, Origin};
 use crate::quantity::{Decimal, Quantity, TextFault, Unit};
 use std::cmp::Ordering;
@@ -155,9 +155,28 @@ impl Readings {
 /// A text that is neither; a unit of another kind.
 pub fn read_value(budget: &Budget, text: &Text, is_error: bool) -> Result<Quantity, Fault> {
     let unit = unit_of_entries(budget, is_error);
-    let quantity = quantity_in(budget, &text.text, unit).map_err(|it| placed(it, text.origin))?;
+    let quantity = quantity_in(budget, &text.text, unit).map_err(|it| {
+        let fault = placed(it, text.origin);
+        if fault.help.is_empty() { fault.help(value_help(budget, &text.text, unit)) } else { fault }
+    })?;
     check_kind(&quantity, unit, text.origin)?;
     Ok(quantity)
+}
+
+/// Checks that the zero settings of a worksheet are of the kind of readings; of several budgets, each takes those
+/// of its kind.
+///
+/// # Errors
+///
+/// Those that are not.
+pub fn check_zero(budget: &Budget, worksheet: &Worksheet) -> Result<(), Faults> {
+    let unit = budget.reading_unit();
+    if worksheet.sections.len() > 1 {
+        return Ok(());
+    }
+    let check = |it: &Zero| check_kind(&it.in_readings(unit), unit, it.origin).err();
+    let faults: Vec<Fault> = worksheet.zero.iter().filter_map(check).collect();
+    if faults.is_empty() { Ok(()) } else { Err(Faults(faults)) }
 }
 
 /// Returns the unit that plain numbers have: that of readings, or of errors.
@@ -230,7 +249,8 @@ pub fn locate(budget: &Budget, text: &str, origin: Origin) -> Result<Place, Faul
         return Err(fault.rule("this budget has a single result and no points"));
     };
     let value = quantity_in(budget, text, unit)
-        .map_err(|it| no_label(points, text, origin).unwrap_or_else(|| placed(it, origin)))?;
+        .map_err(|it| no_label(points, text, origin).unwrap_or_else(|| placed(it, origin)))
+        .map_err(|it| if it.help.is_empty() { it.help(point_help(points)) } else { it })?;
     check_kind(&value, unit, origin)?;
     // The points ascend, so that a worksheet of thousands of rows needs no walk per row.
     let from = points.partition_point(|it| compare(it, &value) == Some(Ordering::Less));
@@ -254,6 +274,33 @@ fn quantity_in(budget: &Budget, text: &str, unit: &Unit) -> Result<Quantity, Tex
         Ok(number) => Ok(Quantity::new(number, unit.clone())),
         Err(_) => Quantity::parse(text, budget.units()),
     }
+}
+
+/// Returns what to type for a value that cannot be read: the number that it begins with, else one like the
+/// budget's points.
+fn value_help(budget: &Budget, text: &str, unit: &Unit) -> String {
+    let start: String = text.trim().chars().take(LONGEST_NUMBER).collect();
+    let mut ends =
+        start.char_indices().map(|it| it.0).skip(1).chain([start.len()]).collect::<Vec<_>>();
+    ends.reverse();
+    let found = ends.into_iter().find_map(|end| Decimal::parse(start.get(..end)?.trim_end()).ok());
+    if let Some(number) = found {
+        return format!("write `{}`", super::figures::join(number.text(), unit));
+    }
+    let first = budget.points().list.first().and_then(|it| it.at.as_ref());
+    let like = first.filter(|it| it.unit().dimension() == unit.dimension());
+    let like = like.map_or_else(|| super::figures::join("1", unit), Quantity::text);
+    format!("write what was read, such as `{like}`")
+}
+
+/// Characters of a text in which a number is looked for.
+const LONGEST_NUMBER: usize = 30;
+
+/// Returns what a point is called, to be typed.
+fn point_help(points: &[Point]) -> String {
+    let Some(first) = points.first() else { return String::new() };
+    let text = first.label.clone().or_else(|| first.at.as_ref().map(Quantity::text));
+    format!("write a point of the budget, such as `{}`", text.unwrap_or_default())
 }
 
 fn placed(fault: TextFault, origin: Origin) -> Fault {

@@ -10,7 +10,7 @@ use super::findings;
 use super::grid::Grid;
 use super::judge::{is_far_off, no_tolerance, nothing_to_judge_by};
 use super::limits::{Limit, Side};
-use super::point::{PointDecision, PointZones, start_of};
+use super::point::{PointDecision, PointZones, is_error, start_of};
 use super::readings::{Entry, find_point, read_value, unit_of_entries};
 use super::several;
 use super::verdict::{Cause, Verdict};
@@ -281,7 +281,7 @@ impl<'a> Spot<'a> {
             let fault = Fault::new(budget.origin(), "the model does not use `reading`");
             return Some(Err(fault.rule("readings are judged by a model that uses them")));
         }
-        if are_errors && !relation.is_difference() {
+        if are_errors && !is_error(budget, relation) {
             let fault = Fault::new(budget.origin(), "`error` cannot be judged by this budget");
             let rule = "errors are for models that are `reading` minus something";
             let help = "give a column `reading`, and what the instrument showed";

@@ -175,7 +175,13 @@ impl Checker {
             if key.need == Need::Required && !fields.has(key.name) {
                 let fault =
                     Fault::new(fields.origin, format!("`{}` is missing in {name}", key.name));
-                self.fault(fault.help(format!("write `{}`", key.example)));
+                self.fault(fault.help(match key.forms {
+                    // What was found is nobody's to suggest.
+                    [Form::Word(words)] if words.contains(&"false") => {
+                        format!("write `{}: ` and what was found: {}", key.name, words.join(", "))
+                    }
+                    _ => format!("write `{}`", key.example),
+                }));
             }
         }
     }

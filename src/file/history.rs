@@ -90,13 +90,20 @@ impl Header {
             return Err(Wrong::new(cells[self.error].start, what, format!("write `{point}`")));
         }
         let at = self.at.map(|it| text(cells[it])).transpose()?;
-        Ok(HistoryRow { line, at, error })
+        let before = &row[..cells[self.error].start];
+        let start = memchr::memrchr(b'\n', before).map_or(0, |it| it + 1);
+        let line = line + memchr::memchr_iter(b'\n', before).count() as u64;
+        let column = String::from_utf8_lossy(&before[start..]).chars().count() + 1;
+        Ok(HistoryRow { line, column, at, error })
     }
 }
 
 /// Returns what is wrong with a row of too few or too many cells.
 pub fn count(found: usize, wanted: usize, row: &[u8]) -> Wrong {
-    let what = format!("the row has {found} cells, the header {wanted}");
+    let what = format!(
+        "the row has {found} {}, the header {wanted}",
+        if found == 1 { "cell" } else { "cells" }
+    );
     let help = if found > wanted {
         "a comma within a cell needs quotes around it: `\"a, b\"`; a number has a decimal point"
     } else {
@@ -141,7 +148,7 @@ mod tests {
             ("error;at\n1;2\n", "past.csv:1:6: the cells are separated by semicolons; error,at"),
             ("at,error\n1,\"2,5\"\n", "past.csv:2:4: `2,5` has a decimal comma; write `2.5`"),
             ("at,error\n1,2,5\n", "past.csv:2:6: the row has 3 cells, the header 2"),
-            ("at,error\n1\n", "past.csv:2:2: the row has 1 cells, the header 2"),
+            ("at,error\n1\n", "past.csv:2:2: the row has 1 cell, the header 2"),
             ("at,error\n1,\n", "past.csv:2:3: the error is missing"),
             ("at,error\n1,\"2\n3,4\n", "past.csv:2:3: the quote that opens here is not closed"),
         ] {

@@ -81,7 +81,7 @@ pub(super) fn population(section: &Section, population: &Population) -> String {
         _ => "not known".into(),
     };
     if let Some(share) = population.in_tolerance {
-        phrase += &format!("; {} within tolerance", numbers::share(share));
+        phrase += &format!("; {} within tolerance", numbers::conformance(share));
     }
     phrase += match population.from {
         PopulationSource::Actual => " (given as a share of true errors)",
@@ -90,9 +90,10 @@ pub(super) fn population(section: &Section, population: &Population) -> String {
         PopulationSource::History => "",
     };
     if let Some(history) = &population.history {
-        phrase += &format!(", from {} past errors", history.count);
+        let errors = if history.count == 1 { "error" } else { "errors" };
+        phrase += &format!(", from {} past {errors}", history.count);
         if let Some([low, high]) = history.in_tolerance_interval {
-            let (low, high) = (numbers::share(low), numbers::share(high));
+            let (low, high) = (numbers::conformance(low), numbers::share_above(high));
             phrase += &format!(
                 ", {} of them within tolerance (95 % interval of the share: {low} to {high})",
                 history.in_tolerance

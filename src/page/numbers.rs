@@ -184,6 +184,16 @@ pub fn conformance(probability: f64) -> String {
     }
 }
 
+/// Returns the upper end of an interval of a share in per cent, rounded up: `98.4 %`, from 99 % with two decimals.
+pub fn share_above(share: f64) -> String {
+    let percent = share * 100.0;
+    let (decimals, scale) = if percent < 99.0 { (1, 10.0) } else { (2, 100.0) };
+    match percent {
+        it if it >= 100.0 => "100 %".into(),
+        it => format!("{:.decimals$} %", (it * scale * (1.0 - 1e-12)).ceil() / scale),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -161,9 +161,12 @@ fn history(
                 errors.push(PastError { at: row.at.clone(), error: it.si(), line: row.line });
             }
             _ => {
-                let what = format!("`{path}`, line {}: `{text}` is no error", row.line);
+                let (line, column) = (row.line, row.column);
+                let what = format!("`{path}`, line {line}, column {column}: `{text}` is no error");
                 let rule = format!("errors are numbers in {}", unit.text());
-                context.fault(Fault::new(parts.path.origin, what).rule(rule));
+                let help =
+                    format!("correct the file: a number such as `1.5`, or `1.5 {}`", unit.text());
+                context.fault(Fault::new(parts.path.origin, what).rule(rule).help(help));
                 return None;
             }
         }

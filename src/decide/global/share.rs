@@ -149,6 +149,8 @@ pub enum NoPopulation {
         /// How many.
         count: usize,
     },
+    /// Their spread is beyond the numbers that can be computed with.
+    TooLarge,
     /// The errors spread no more than the measurement alone.
     NoMoreThanMeasurement {
         /// Their standard deviation.
@@ -186,6 +188,9 @@ pub fn population_from_history(
     let sum: f64 = errors.iter().map(|it| square(it - first - shift)).sum();
     let (variance, own) = (sum / (n - 1.0), varying * varying);
     let observed = libm::sqrt(variance);
+    if !square(variance).is_finite() {
+        return Err(NoPopulation::TooLarge);
+    }
     // A difference that rounding may have made is none.
     let left = variance - own;
     if left.is_nan() || left <= 1e-12 * variance {
