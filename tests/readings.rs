@@ -1,6 +1,8 @@
 //! Files of readings of any length: `judge --readings` beside `judge`, bad input, and a simulated population.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+#[path = "readings/refused.rs"]
+mod refused;
 #[path = "readings/rows.rs"]
 mod rows;
 #[path = "readings/said.rs"]

@@ -81,6 +81,25 @@ impl Form {
         self.to_possible_value().map_or(String::new(), |it| it.get_name().to_owned())
     }
 
+    /// Whether it is one picture.
+    pub(super) fn is_picture(self) -> bool {
+        match self {
+            Form::Svg => true,
+            #[cfg(feature = "png")]
+            Form::Png => true,
+            _ => false,
+        }
+    }
+
+    /// Whether it has sheets of paper.
+    pub(super) fn is_paper(self) -> bool {
+        match self {
+            #[cfg(feature = "pdf")]
+            Form::Pdf => true,
+            _ => false,
+        }
+    }
+
     /// Returns the form of an ending in lower case.
     pub(super) fn of_ending(ending: &str) -> Option<Form> {
         let ending = if ending == "htm" { "html" } else { ending };

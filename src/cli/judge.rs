@@ -47,9 +47,19 @@ pub(super) struct Arguments {
 /// Judges, and returns the exit code.
 pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
     if arguments.stream.readings.is_some() {
-        let how = (arguments.force, arguments.format == Format::Json);
+        let json = match arguments.format {
+            Format::Text => false,
+            Format::Json => true,
+            Format::Markdown | Format::Html | Format::Csv => {
+                let what = "the summary of a file of readings is `text` or `json`";
+                let help = "--format json, and `--rows csv` or `--rows jsonl` for the rows";
+                return Err(Failure::Input(format!("--format: {what}\nhelp: {help}")));
+            }
+        };
+        let how = (arguments.force, json);
         return stream::run(&arguments.stream, &arguments.file, &arguments.simulation, how);
     }
+    arguments.stream.refuse(&arguments.file)?;
     let plot = arguments.plot.as_deref();
     plot.map(|path| plot::check(path, arguments.force)).transpose()?;
     let (file, at) = (&arguments.file, arguments.at.as_deref());

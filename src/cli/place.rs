@@ -96,6 +96,21 @@ impl Place<'_> {
     }
 }
 
+/// Whether two paths are one file, however they are written; standard output is one too.
+pub(super) fn is_same(one: &Path, other: &Path) -> bool {
+    one == other || resolved(one).is_some_and(|it| Some(it) == resolved(other))
+}
+
+/// Returns where a path leads, the file being there or not; `None` for standard output and where its folder
+/// is not there.
+fn resolved(path: &Path) -> Option<PathBuf> {
+    if path == Path::new("-") {
+        return None;
+    }
+    let new = || Some(folder(path).canonicalize().ok()?.join(path.file_name()?));
+    path.canonicalize().ok().or_else(new)
+}
+
 /// Writes beside the file first, and puts the whole into its place.
 fn whole(path: &Path, bytes: &[u8], force: bool) -> std::io::Result<()> {
     let beside = beside(path);

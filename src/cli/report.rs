@@ -3,7 +3,7 @@
 use super::forms::{Form, Look, Paper, Picture};
 use super::place::Place;
 use super::simulation::Simulation;
-use super::{DONE, Failure, engine, forms};
+use super::{DONE, Failure, engine, forms, place};
 use crate::record::Record;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -30,15 +30,15 @@ pub(super) struct Arguments {
     /// The folder for one report per file
     #[arg(long, value_name = "DIR")]
     out_dir: Option<PathBuf>,
-    /// The form with --out-dir, and for `-o -`
-    #[arg(long, value_enum, default_value_t)]
-    form: Form,
-    /// Which picture .svg and .png hold
-    #[arg(long, value_enum, default_value_t)]
-    figure: Picture,
-    /// The paper of a PDF
-    #[arg(long, value_enum, default_value_t)]
-    paper: Paper,
+    /// The form with --out-dir, and for `-o -` [default: html]
+    #[arg(long, value_enum)]
+    form: Option<Form>,
+    /// Which picture .svg and .png hold [default: points]
+    #[arg(long, value_enum)]
+    figure: Option<Picture>,
+    /// The paper of a PDF [default: a4]
+    #[arg(long, value_enum)]
+    paper: Option<Paper>,
     /// Of a budget: the point, with its unit or by its label
     #[arg(long, value_name = "POINT", allow_hyphen_values = true)]
     at: Option<String>,
@@ -65,7 +65,42 @@ pub(super) fn run(arguments: &Arguments) -> Result<u8, Failure> {
 
 impl Arguments {
     fn look(&self) -> Look {
-        Look { figure: self.figure, paper: self.paper }
+        Look { figure: self.figure.unwrap_or_default(), paper: self.paper.unwrap_or_default() }
+    }
+
+    fn form(&self) -> Form {
+        self.form.unwrap_or_default()
+    }
+
+    /// Refuses options that none of the files to be written makes use of.
+    fn refuse_idle(&self, forms: &[Form]) -> Result<(), Failure> {
+        let named = |it: &PathBuf| it != Path::new("-");
+        let idle = [
+            (
+                "--form",
+                "the ending of the file says its form",
+                "leave `--form` out, or write `-o -`",
+                self.form.is_some() && self.out_dir.is_none() && self.output.iter().all(named),
+            ),
+            (
+                "--figure",
+                "it is for a picture, and none is asked for",
+                "-o FILE.svg",
+                self.figure.is_some() && !forms.iter().any(|it| it.is_picture()),
+            ),
+            (
+                "--paper",
+                "it is for a PDF, and none is asked for",
+                "-o FILE.pdf",
+                self.paper.is_some() && !forms.iter().any(|it| it.is_paper()),
+            ),
+        ];
+        match idle.iter().find(|it| it.3) {
+            None => Ok(()),
+            Some((option, what, help, _)) => {
+                Err(Failure::Input(format!("{option}: {what}\nhelp: {help}")))
+            }
+        }
     }
 
     fn record(&self, file: &Path) -> Result<Record, Failure> {
@@ -94,14 +129,20 @@ fn one(arguments: &Arguments) -> Result<u8, Failure> {
     for path in &arguments.output {
         place_of(path, arguments).check(&forms::endings())?;
     }
+    for (index, path) in arguments.output.iter().enumerate() {
+        if arguments.output[..index].iter().any(|it| place::is_same(it, path)) {
+            let what = format!("`{}` is there twice", path.display());
+            return Err(Failure::Input(format!(
+                "-o: {what}\nhelp: give each form a name of its own"
+            )));
+        }
+    }
+    let forms: Vec<Form> = arguments.output.iter().map(|it| form_of(it, arguments)).collect();
+    arguments.refuse_idle(&forms)?;
     let record = arguments.record(file)?;
     // All forms are made before the first is written, so that a fault writes none.
     let mut made = Vec::new();
-    for path in &arguments.output {
-        let form = match Form::of_ending(&place_of(path, arguments).ending()) {
-            Some(form) => form,
-            None => arguments.form,
-        };
+    for form in forms {
         made.push(forms::made(&record, form, &arguments.look())?);
     }
     for (path, bytes) in arguments.output.iter().zip(made) {
@@ -110,12 +151,19 @@ fn one(arguments: &Arguments) -> Result<u8, Failure> {
     Ok(DONE)
 }
 
+/// Returns the form of a path: that of its ending, or for standard output the one that is asked for.
+fn form_of(path: &Path, arguments: &Arguments) -> Form {
+    let named = Form::of_ending(&place_of(path, arguments).ending());
+    named.unwrap_or_else(|| arguments.form())
+}
+
 fn place_of<'a>(path: &'a Path, arguments: &Arguments) -> Place<'a> {
     Place { path, force: arguments.force, option: "-o" }
 }
 
 /// Many files in, one report each into a folder, on as many threads as are allowed.
 fn many(arguments: &Arguments, folder: &Path) -> Result<u8, Failure> {
+    arguments.refuse_idle(&[arguments.form()])?;
     let targets = targets(arguments, folder)?;
     for (_, target) in &targets {
         let place = Place { path: target, force: arguments.force, option: "--out-dir" };
@@ -144,7 +192,7 @@ fn many(arguments: &Arguments, folder: &Path) -> Result<u8, Failure> {
 
 fn written(arguments: &Arguments, file: &Path, target: &Path) -> Result<(), Failure> {
     let record = arguments.record(file)?;
-    let bytes = forms::made(&record, arguments.form, &arguments.look())?;
+    let bytes = forms::made(&record, arguments.form(), &arguments.look())?;
     Place { path: target, force: arguments.force, option: "--out-dir" }.write(&bytes)
 }
 
@@ -159,7 +207,7 @@ fn targets(arguments: &Arguments, folder: &Path) -> Result<Vec<(PathBuf, PathBuf
     let mut targets = Vec::new();
     for file in &arguments.files {
         let name = Path::new(file.file_stem().unwrap_or_default());
-        let target = folder.join(format!("{}.{}", name.display(), arguments.form.ending()));
+        let target = folder.join(format!("{}.{}", name.display(), arguments.form().ending()));
         if let Some(first) = seen.insert(target.clone(), file) {
             let (first, second) = (first.display(), file.display());
             let what = format!("`{first}` and `{second}` would be written to one file");

@@ -2,6 +2,18 @@
 
 use super::*;
 
+/// A single result, which is no error.
+pub(super) const SINGLE: &str = "surebound: 1
+title: Invented
+measurand: {symbol: p, name: Pressure, unit: kPa}
+model: reading
+contributors:
+  - {name: All, standard_uncertainty: 1 kPa}
+display: {step: 1 kPa}
+tolerance: at least 490 kPa
+decision: {rule: simple, uncertainty: all}
+";
+
 /// The micrometer with one more contributor, which is the scatter of a mean of three.
 fn of_means(folder: &Path) -> PathBuf {
     let text = std::fs::read_to_string(micrometer()).unwrap();
@@ -53,7 +65,9 @@ fn a_requirement_that_is_not_met_is_said() {
 
 #[test]
 fn one_instrument_is_one_and_a_single_result_has_a_name() {
-    let budget = Path::new(ROOT).join("budgets/pull-off-force.yaml");
-    let (_, _, said) = run(&budget, b"instrument,reading\nF-1,1\n", &[]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("single.yaml");
+    std::fs::write(&path, SINGLE).unwrap();
+    let (_, _, said) = run(&path, b"instrument,reading\nF-1,480\n", &[]);
     assert!(said.contains("Worst points result: 1 of 1 instrument not passed"), "{said}");
 }

@@ -222,13 +222,18 @@ impl<'t> Bench<'t> {
                 list.1.push(said(line, row, Wrong::new(cell.start, text, "")));
             }
         }
-        let harmful = self.cells.iter().any(|cell| {
+        let harmful = self.has_formula(row);
+        self.rows.push(Row { start, end, instrument, outcome: *outcome, harmful });
+        Ok(())
+    }
+
+    /// Whether a spreadsheet would run a cell of the row.
+    fn has_formula(&self, row: &[u8]) -> bool {
+        self.cells.iter().any(|cell| {
             let first = row.get(cell.start).copied().unwrap_or(b'a');
             matches!(first, b'=' | b'+' | b'-' | b'@' | b'\t' | b'\r')
                 && table::is_formula(&row[cell.start..cell.end])
-        });
-        self.rows.push(Row { start, end, instrument, outcome: *outcome, harmful });
-        Ok(())
+        })
     }
 
     /// Returns why a row that could be split names no instrument.

@@ -10,7 +10,7 @@ mod out;
 mod summary;
 
 use super::simulation::Simulation;
-use super::{DONE, Failure, NOT_PASSED, engine, output, watch};
+use super::{DONE, Failure, NOT_PASSED, engine, output, place, watch};
 use crate::advise;
 use crate::budget::worksheet::Take;
 use crate::decide::table::Table;
@@ -43,29 +43,22 @@ pub(super) struct Stream {
     #[arg(long, value_name = "FILE.csv", conflicts_with_all = ["at", "reading", "compare", "plot", "regrade"])]
     pub(super) readings: Option<PathBuf>,
     /// Where the judged rows go: .csv or .jsonl; - for standard output
-    #[arg(
-        short = 'o',
-        long = "out",
-        value_name = "OUT",
-        requires = "readings",
-        default_value = "-",
-        hide_default_value = true
-    )]
-    out: PathBuf,
+    #[arg(short = 'o', long = "out", value_name = "OUT")]
+    out: Option<PathBuf>,
     /// The form of the judged rows, where the name does not say it
-    #[arg(long, value_enum, requires = "readings")]
+    #[arg(long, value_enum)]
     rows: Option<Form>,
-    /// Which of several readings at a point is reported
-    #[arg(long, value_enum, requires = "readings", default_value = "worst")]
-    take: TakeWord,
+    /// Which of several readings at a point is reported [default: worst]
+    #[arg(long, value_enum)]
+    take: Option<TakeWord>,
     /// The rows of an instrument need not stand together; all are kept in memory
-    #[arg(long, requires = "readings")]
+    #[arg(long)]
     any_order: bool,
     /// Stop at the first row that cannot be read
-    #[arg(long, requires = "readings")]
+    #[arg(long)]
     strict: bool,
     /// Write the rows that cannot be read, as they stand, into this file
-    #[arg(long, value_name = "FILE.csv", requires = "readings")]
+    #[arg(long, value_name = "FILE.csv")]
     bad_rows: Option<PathBuf>,
 }
 
@@ -90,6 +83,36 @@ impl From<TakeWord> for Take {
     }
 }
 
+impl Stream {
+    /// Refuses what is for files of readings alone, where none is given.
+    ///
+    /// # Errors
+    ///
+    /// [`Failure::Input`] that names the first such option.
+    pub(super) fn refuse(&self, budget: &Path) -> Result<(), Failure> {
+        let given = [
+            ("-o", self.out.is_some()),
+            ("--rows", self.rows.is_some()),
+            ("--take", self.take.is_some()),
+            ("--any-order", self.any_order),
+            ("--strict", self.strict),
+            ("--bad-rows", self.bad_rows.is_some()),
+        ];
+        let Some((option, _)) = given.iter().find(|it| it.1) else { return Ok(()) };
+        let help = match *option {
+            "-o" => format!("surebound report {} -o FILE.html", budget.display()),
+            "--take" => "in a worksheet, `take: mean` stands beside `readings`".into(),
+            _ => format!("surebound judge {} --readings FILE.csv {option}", budget.display()),
+        };
+        let what = "it is for a file of readings, and none is given";
+        Err(Failure::Input(format!("{option}: {what}\nhelp: {help}")))
+    }
+
+    fn out(&self) -> &Path {
+        self.out.as_deref().unwrap_or(Path::new("-"))
+    }
+}
+
 /// Judges the readings, and returns the exit code.
 pub(super) fn run(
     arguments: &Stream,
@@ -101,14 +124,16 @@ pub(super) fn run(
     let name =
         if path == Path::new("-") { "standard input".into() } else { path.display().to_string() };
     let form = form_of(arguments)?;
-    for other in [Some(&arguments.out), arguments.bad_rows.as_ref()].into_iter().flatten() {
+    for other in [Some(arguments.out()), arguments.bad_rows.as_deref()].into_iter().flatten() {
         refuse_same(other, &[&path, budget])?;
     }
-    if arguments.bad_rows.as_ref() == Some(&arguments.out) {
+    if arguments.bad_rows.as_deref().is_some_and(|it| place::is_same(it, arguments.out())) {
         let what = "--bad-rows: rows that cannot be read do not go to the others";
         return Err(Failure::Input(format!("{what}\nhelp: give another name than that of `-o`")));
     }
-    let out = Out::new(&arguments.out, force, "-o", &["csv", "jsonl"])?;
+    // Before there is a file that would stay.
+    watch::listen();
+    let out = Out::new(arguments.out(), force, "-o", &["csv", "jsonl"])?;
     let bad = arguments.bad_rows.as_deref();
     let mut bad = bad.map(|it| Out::new(it, force, "--bad-rows", &["csv"])).transpose()?;
     engine::evaluated(budget, simulation, |evaluation, opened| {
@@ -120,7 +145,11 @@ pub(super) fn run(
         let needs_at = evaluation.budget().points().unit.is_some();
         let columns =
             Columns::new(&header, needs_at, &OWN).map_err(|it| at_header(&name, &header, &it))?;
-        let table = Table::new(evaluation, columns.are_errors, arguments.take.into());
+        let table = Table::new(
+            evaluation,
+            columns.are_errors,
+            arguments.take.unwrap_or(TakeWord::Worst).into(),
+        );
         let table = table.map_err(|it| opened.failure(it))?;
         if let Some(bad) = &mut bad {
             bad.write(&[&header[..], b"\n"].concat())?;
@@ -161,7 +190,7 @@ fn findings(
 
 /// Returns the form of the rows, by option or name.
 fn form_of(arguments: &Stream) -> Result<Form, Failure> {
-    let ending = arguments.out.extension().map(|it| it.to_string_lossy().to_lowercase());
+    let ending = arguments.out().extension().map(|it| it.to_string_lossy().to_lowercase());
     let named = match ending.as_deref() {
         Some("jsonl") => Some(Form::Jsonl),
         Some("csv") => Some(Form::Csv),
@@ -169,7 +198,7 @@ fn form_of(arguments: &Stream) -> Result<Form, Failure> {
     };
     match (named, arguments.rows) {
         (Some(named), Some(asked)) if named != asked => {
-            let path = arguments.out.display();
+            let path = arguments.out().display();
             Err(Failure::Input(format!(
                 "--rows: `{path}` says another form\nhelp: leave `--rows` out"
             )))
@@ -256,7 +285,6 @@ impl Work<'_> {
         head: Head,
         state: &mut State,
     ) -> Result<bool, Failure> {
-        watch::listen();
         let workers = std::thread::available_parallelism().map_or(2, usize::from).clamp(1, 8);
         let (free, empty) = channel::<(Block, Vec<u8>)>();
         for _ in 0..workers * UNDER_WAY {

@@ -1,6 +1,7 @@
 //! What a file of readings came to, and whether an instrument returns.
 
 use super::batch::{AtPoint, Batch, Said};
+use crate::cli::failure::harmless;
 use crate::decide::Verdict;
 use crate::decide::global::share::clopper_pearson;
 use crate::decide::table::Table;
@@ -116,15 +117,7 @@ impl Summary {
                 line("Finding", format!("{} {what} ({list}{more})", counted(found.0, "reading")));
             }
         }
-        for it in findings {
-            let word = it.severity.word();
-            let head = format!("{}{}", word[..1].to_uppercase(), &word[1..]);
-            let about = it.about.as_ref().map_or(String::new(), |it| format!("{it}: "));
-            line(&head, format!("{about}{}", it.message));
-            if let Some(help) = &it.help {
-                line("", format!("help: {}", help.replace('\n', "\n             ")));
-            }
-        }
+        findings.iter().for_each(|it| said(it, &mut line));
         out
     }
 
@@ -168,6 +161,17 @@ impl Summary {
             "findings": serde_json::to_value(findings)?,
         });
         Ok(format!("{all}\n"))
+    }
+}
+
+/// Says a finding with its help.
+fn said(it: &Finding, line: &mut dyn FnMut(&str, String)) {
+    let word = it.severity.word();
+    let head = format!("{}{}", word[..1].to_uppercase(), &word[1..]);
+    let about = it.about.as_ref().map_or(String::new(), |it| format!("{it}: "));
+    line(&head, harmless(&format!("{about}{}", it.message)));
+    if let Some(help) = &it.help {
+        line("", format!("help: {}", harmless(help).replace('\n', "\n             ")));
     }
 }
 
