@@ -270,7 +270,12 @@ fn says_that_evidence_was_due_before_the_readings() {
     assert!(found[0].message.contains("Set GB-07") && found[0].message.contains("2026-11-20"));
     assert!(about_worksheet(&dated("2026-11-20")).is_empty());
     let undated = Worksheet::new(WorksheetParts::default()).unwrap();
-    assert!(about_worksheet(&undated).is_empty());
+    let found = about_worksheet(&undated);
+    assert_eq!(
+        (found.len(), found[0].code),
+        (1, "undated"),
+        "nothing to hold the due date against"
+    );
 }
 
 /// What is to be done is the same for all of them: it is said once.
@@ -294,7 +299,7 @@ fn says_once_that_the_evidence_of_several_contributors_was_due() {
 fn says_that_the_zero_setting_does_not_repeat_beyond_a_step() {
     let zero = |values: &str| {
         worksheet(&format!(
-            "surebound_worksheet: 1\ninstrument: {{id: X}}\nzero: [{values}]\nsections:\n  - {{budget: b.yaml, readings: {{5: 5.000}}}}\n"
+            "surebound_worksheet: 1\ninstrument: {{id: X}}\ndate: 2026-11-20\nzero: [{values}]\nsections:\n  - {{budget: b.yaml, readings: {{5: 5.000}}}}\n"
         ))
     };
     assert!(about_worksheet(&zero("0.000, 0.001, 0.000")).is_empty());
@@ -312,7 +317,7 @@ fn says_that_the_zero_setting_does_not_repeat_beyond_a_step() {
 fn says_that_the_zero_setting_is_not_at_zero() {
     let zero = |values: &str| {
         worksheet(&format!(
-            "surebound_worksheet: 1\ninstrument: {{id: X}}\nzero: [{values}]\nsections:\n  - {{budget: b.yaml, readings: {{5: 5.000}}}}\n"
+            "surebound_worksheet: 1\ninstrument: {{id: X}}\ndate: 2026-11-20\nzero: [{values}]\nsections:\n  - {{budget: b.yaml, readings: {{5: 5.000}}}}\n"
         ))
     };
     for values in ["7.0, 7.0", "7 mm", "-0.002", "0.002, 0.001"] {

@@ -1,13 +1,14 @@
 //! Findings about a worksheet: due dates that have passed, zero settings that do not repeat.
 
 use crate::budget::{Budget, Contributor, Worksheet};
-use crate::fault::{Finding, Severity};
+use crate::fault::{Finding, Origin, Severity};
 use crate::quantity::Exact;
 use std::cmp::Ordering;
 
 /// Returns the findings about a worksheet under one of its budgets.
 pub fn of_worksheet(worksheet: &Worksheet, budget: &Budget) -> Vec<Finding> {
-    overdue(worksheet, budget).into_iter().chain(zero(worksheet, budget)).collect()
+    let dates = overdue(worksheet, budget).or_else(|| undated(worksheet, budget));
+    dates.into_iter().chain(zero(worksheet, budget)).collect()
 }
 
 /// Evidence that was due before the worksheet's date: one finding for all contributors that rest on such.
@@ -41,6 +42,17 @@ fn overdue(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
     let finding = Finding::new("overdue", Severity::Warning, message);
     let help = "renew the evidence, or judge again with a current budget";
     Some(finding.help(help).about(about, first.origin))
+}
+
+/// Evidence with due dates, and no date of the readings to hold them against.
+fn undated(worksheet: &Worksheet, budget: &Budget) -> Option<Finding> {
+    let due = budget.contributors().iter().any(|it| it.due.is_some());
+    if worksheet.date.is_some() || !due {
+        return None;
+    }
+    let message = "the worksheet has no date: whether the evidence was in date cannot be told";
+    let finding = Finding::new("undated", Severity::Caution, message);
+    Some(finding.help("date: 2026-11-20, the day of the readings").about("", Origin::NONE))
 }
 
 /// Zero settings that spread by more than one display step, or that repeat elsewhere than at zero.
