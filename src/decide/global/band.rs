@@ -9,6 +9,9 @@ use crate::propagate::density::Density;
 
 /// How near to the smallest width a width is looked for, as a share of the scale.
 const NEAR: f64 = 1e-11;
+/// How near to the smallest width one that is walked to along the slope is, as a share of itself and of what is
+/// left as acceptance.
+const WIDTH: f64 = 1e-9;
 /// The share of half the tolerance that is left as acceptance where the risk is not worked out any more.
 const SLIVER: f64 = 1e-8;
 /// Rounds of a search, as a guard.
@@ -78,6 +81,8 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
     let widest = 0.5 * (high - low);
     let (mut inner, mut outer) = (0.0, widest);
     let mut w = 0.0;
+    // The width and the logarithm's slope of the last round.
+    let mut last: Option<(f64, f64)> = None;
     for _ in 0..ROUNDS {
         // What is left of so little hangs on the rounding of the limits: one value passes, which keeps any promise.
         if widest.is_finite() && widest - w <= SLIVER * widest {
@@ -93,13 +98,19 @@ fn by_slope(setting: &Setting, promise: f64, (low, high): (f64, f64)) -> Option<
         } else {
             outer = w
         }
-        let step = libm::log(risk / promise) * (risk / setting.slope(acceptance)?);
+        let slope = setting.slope(acceptance)? / risk;
+        let step = libm::log(risk / promise) / slope;
         let next = w + step;
-        // What the step leaves is its square over the scale, times a curvature that is far below 100; where next
-        // to nothing is accepted, what is left of that is the scale.
+        // What the step leaves is its square times half the curvature over the slope; before that is known, and
+        // where next to nothing is accepted, at most 100 squares over the scale or over what is left of that.
         let room = widest - next;
-        let left = 100.0 * step * (step / setting.scale().min(room));
-        let near = NEAR * next.min(room);
+        let bend = match last {
+            Some((before, of)) if w != before => 2.0 * ((slope - of) / (w - before) / slope).abs(),
+            _ => 100.0 / setting.scale(),
+        };
+        let left = step * step * bend.max(1.0 / room);
+        last = Some((w, slope));
+        let near = WIDTH * next.min(room);
         if (0.0..=near).contains(&left) {
             // A tangent lies above what falls ever faster: it ends on the side of the promise.
             return Some((next + near).min(widest));

@@ -81,9 +81,26 @@ impl Posterior<'_> {
     /// Returns the weight of true errors outside a tolerance.
     fn outside(&self, (low, high): (f64, f64)) -> Option<f64> {
         let reach = self.prior.range();
-        let below = self.weight(reach.0, low.min(reach.1))?;
-        let above = self.weight(high.max(reach.0), reach.1)?;
-        Some(below + above)
+        let tails = [(reach.0, low.min(reach.1)), (high.max(reach.0), reach.1)];
+        // The nearer tail first: the other one often does not count.
+        let far = self.at - low > high - self.at;
+        let (near, other) = if far { (tails[1], tails[0]) } else { (tails[0], tails[1]) };
+        let sum = self.weight(near.0, near.1)?;
+        if self.most(other).is_some_and(|it| it <= 0.1 * self.relative * sum) {
+            return Some(sum);
+        }
+        Some(sum + self.weight(other.0, other.1)?)
+    }
+
+    /// Returns what a tail's weight is at most: its mass times the density of the measurement at its near end.
+    fn most(&self, (a, b): (f64, f64)) -> Option<f64> {
+        if a >= b {
+            return Some(0.0);
+        }
+        let near = if b < self.at { b } else { a };
+        let outside = b < self.at || a > self.at;
+        let density = self.error.density(self.at - near).filter(|_| outside)?;
+        Some(density * self.prior.mass(a, b))
     }
 
     /// Returns the weight of true errors between `a` and `b`, both within reach of the prior.
@@ -92,7 +109,7 @@ impl Posterior<'_> {
             return Some(0.0);
         }
         let scale = self.error.scale()?;
-        const BY: [f64; 9] = [-64.0, -16.0, -4.0, -1.0, 0.0, 1.0, 4.0, 16.0, 64.0];
+        const BY: [f64; 7] = [-64.0, -8.0, -1.0, 0.0, 1.0, 8.0, 64.0];
         let near = BY.iter().map(|it| self.at + it * scale);
         let at = marks((a, b), near.chain(self.prior.marks()));
         match self.error.is_rough() {

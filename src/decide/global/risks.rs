@@ -234,8 +234,9 @@ impl<'a> Setting<'a> {
             return Some(mass(0.0));
         };
         let tails = mass(first) * self.error.below(first)? + mass(last) * self.error.above(last)?;
-        // Where a limit of acceptance passes a limit of tolerance or the middle of the population.
-        let passed = corners.chain([self.prior.mean()]);
+        // Where a limit of acceptance passes a limit of tolerance, or the middle of the population if that is inside.
+        let middle = Some(self.prior.mean()).filter(|it| region.0 < *it && *it < region.1);
+        let passed = corners.chain(middle);
         let near = passed.flat_map(|x| limits.iter().map(move |it| it - x));
         let near = near.flat_map(|it| around(it, self.prior.sd()));
         let at = marks((first, last), near.chain(around(0.0, self.scale)));
@@ -246,6 +247,6 @@ impl<'a> Setting<'a> {
 
 /// Returns marks about a place, graded by the scale.
 fn around(place: f64, scale: f64) -> impl Iterator<Item = f64> {
-    const BY: [f64; 9] = [-512.0, -64.0, -8.0, -1.0, 0.0, 1.0, 8.0, 64.0, 512.0];
+    const BY: [f64; 9] = [-1000.0, -100.0, -10.0, -1.0, 0.0, 1.0, 10.0, 100.0, 1000.0];
     BY.into_iter().map(move |it| place + it * scale)
 }
